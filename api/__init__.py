@@ -1,0 +1,1 @@
+"""The console's HTTP and live interface over a running fleet."""

@@ -1,0 +1,1 @@
+"""The composition roots: the command line, the demonstration and offline runs."""

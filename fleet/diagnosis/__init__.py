@@ -1,0 +1,1 @@
+"""From symptoms to matters: shared cause, evidence and the next test."""

@@ -1,0 +1,1 @@
+"""The durable record: events, commands, documents, people and history."""

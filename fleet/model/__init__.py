@@ -1,0 +1,1 @@
+"""Facts: frozen dataclasses, and the one catalogue of fields."""

@@ -1,0 +1,1 @@
+"""Formulas: numbers or arrays in and out, with nothing of ours imported."""

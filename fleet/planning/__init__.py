@@ -1,0 +1,1 @@
+"""Advice: pure functions over the model and the physics."""

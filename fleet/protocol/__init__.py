@@ -1,0 +1,1 @@
+"""The open device protocol, without sockets, for both roles."""

@@ -1,0 +1,1 @@
+"""The live picture of the fleet and its only writer."""

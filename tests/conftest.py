@@ -1,0 +1,1 @@
+"""Settings every test shares."""
