@@ -1,0 +1,79 @@
+"""Devices as they describe themselves, and the console's contact with them."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import StrEnum
+
+from fleet.model.capability import Capability
+
+
+@dataclass(frozen=True, slots=True)
+class CarrierDescription:
+    """A tuned radio signal: its address, its antenna inputs and the channels it bears, all as addresses."""
+
+    address: str
+    branches: tuple[str, ...]
+    channels: tuple[str, ...]
+    analog: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class ChannelDescription:
+    """An audio path: the carrier that feeds it and the pack linked to it, where one is."""
+
+    address: str
+    carrier: str
+    pack: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class DeviceDescription:
+    """All that a device says of its shape. ``packs`` are those controlled through it; ``form`` is free text."""
+
+    device_id: str
+    kind: str
+    form: str
+    simulated: bool
+    read_only: bool
+    carriers: tuple[CarrierDescription, ...] = ()
+    channels: tuple[ChannelDescription, ...] = ()
+    packs: tuple[str, ...] = ()
+    capabilities: tuple[Capability, ...] = ()
+
+
+class ContactState(StrEnum):
+    """The console's contact with a device."""
+
+    CONNECTING = "connecting"
+    FRESH = "fresh"
+    LATE = "late"
+    LOST = "lost"
+    BAD = "bad"
+
+
+@dataclass(frozen=True, slots=True)
+class ContactStatus:
+    """What the console knows of its contact with a device.
+
+    ``state`` is LATE once a heartbeat is overdue, LOST after five seconds without a fresh one, BAD when the device
+    breaks the protocol. ``last_seen_utc_us`` is the last fresh heartbeat; ``reason`` is in words.
+    """
+
+    device_id: str
+    state: ContactState
+    since_utc_us: int
+    last_seen_utc_us: int | None = None
+    reason: str = ""
+    boot_id: str = ""
+    attempts: int = 0
+    next_attempt_utc_us: int | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class DeviceView:
+    """A device as the API shows it. ``description`` is None until the device was heard once."""
+
+    device_id: str
+    contact: ContactStatus
+    description: DeviceDescription | None = None

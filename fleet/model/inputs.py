@@ -1,0 +1,95 @@
+"""What goes into the pipeline. Each input carries its moment; the union is closed."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from fleet.model.alarm import Alarm
+from fleet.model.command import Command
+from fleet.model.fields import Value
+from fleet.model.moment import Moment
+from fleet.model.observation import Contact, Observation
+from fleet.model.production import Production
+from fleet.model.rule import Rule
+
+
+@dataclass(frozen=True, slots=True)
+class RequestWrite:
+    """Somebody asks for settings of one thing to change. ``revision`` is the one they saw."""
+
+    command_id: str
+    target: str
+    changes: Mapping[str, Value]
+    revision: str
+
+
+@dataclass(frozen=True, slots=True)
+class CancelCommand:
+    """Somebody gives up a command that isn't terminal yet."""
+
+    command_id: str
+
+
+@dataclass(frozen=True, slots=True)
+class CloseUnknown:
+    """A named person closes a command whose outcome nothing can tell."""
+
+    command_id: str
+    reason: str
+
+
+@dataclass(frozen=True, slots=True)
+class Acknowledge:
+    """Somebody acknowledges alarms."""
+
+    alarm_ids: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class OperatorAction:
+    """What a person did."""
+
+    at: Moment
+    person: str
+    act: RequestWrite | CancelCommand | CloseUnknown | Acknowledge
+
+
+@dataclass(frozen=True, slots=True)
+class DocumentChanged:
+    """A document took effect: the production, or the set of rules. ``revision`` is the document's."""
+
+    at: Moment
+    document: Production | tuple[Rule, ...]
+    revision: int
+
+
+@dataclass(frozen=True, slots=True)
+class CommandDeadline:
+    """The present state of a command has lasted as long as it may."""
+
+    at: Moment
+    command_id: str
+
+
+@dataclass(frozen=True, slots=True)
+class Tick:
+    """A tenth of a second has passed: ages are taken and rules evaluated."""
+
+    at: Moment
+
+
+@dataclass(frozen=True, slots=True)
+class Restored:
+    """What the journal remembers, given once before anything else after a start.
+
+    ``commands`` are those that weren't terminal; their sending having been journalled makes them unknown, the others
+    expire. ``alarms`` are the ones not normal.
+    """
+
+    at: Moment
+    commands: tuple[Command, ...]
+    alarms: tuple[Alarm, ...]
+
+
+PipelineInput = Observation | Contact | OperatorAction | DocumentChanged | CommandDeadline | Tick | Restored
