@@ -92,7 +92,8 @@ def _kind_problem(kind: SchemaType, value: object) -> str | None:
         SchemaType.NUMBER: isinstance(value, int | float) and not isinstance(value, bool),
         SchemaType.STRING: isinstance(value, str),
     }
-    return None if matches[kind] else f"must be a {kind.value}"
+    article = "an" if kind is SchemaType.INTEGER else "a"
+    return None if matches[kind] else f"must be {article} {kind.value}"
 
 
 def _text_problem(schema: ValueSchema, value: str) -> str | None:

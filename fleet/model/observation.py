@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 from fleet.model.device import ContactState, DeviceDescription
 from fleet.model.fields import Value
 from fleet.model.moment import Moment
+from fleet.model.quality import Quality
 from fleet.model.settings import Cause
 
 
@@ -45,7 +46,11 @@ class ReadingFrame:
 
 @dataclass(frozen=True, slots=True)
 class SettingsReport:
-    """Settings of one address as the device reports them; ``complete`` when all of them, else a merge."""
+    """Settings of one address as the device reports them; ``complete`` when all of them, else a merge.
+
+    ``quality`` is UNCERTAIN when the device repeats what it knew last, as a receiver does for a pack that it can't
+    reach; such a report never settles an unknown command.
+    """
 
     address: str
     revision: str
@@ -53,6 +58,7 @@ class SettingsReport:
     cause: Cause = Cause.UNKNOWN
     command_id: str = ""
     complete: bool = False
+    quality: Quality = Quality.GOOD
 
 
 class Answer(StrEnum):
