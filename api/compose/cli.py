@@ -1,0 +1,120 @@
+"""The command ``redpoll``: its words, and the exit codes.
+
+0 all went well, and also when Ctrl-C ended what runs until it is ended; 1 something failed while running; 2 the command
+line, a scenario, a production or a configuration is wrong.
+"""
+
+from __future__ import annotations
+
+import argparse
+import asyncio
+import sys
+from collections.abc import Sequence
+from importlib import metadata
+from pathlib import Path
+
+from fleet.errors import InvalidDocument, PortTaken, RedpollError
+
+EXIT_GOOD = 0
+EXIT_FAILED = 1
+EXIT_WRONG_USE = 2
+PORT_MAXIMUM = 65_535
+_DESCRIPTION = """\
+Redpoll watches and sets fleets of networked radio-microphone receivers.
+Everything stays on this machine: nothing is bound beyond loopback."""
+_EPILOG = """\
+first steps:
+  redpoll demo                 a simulated fleet and a console; prints one link to open
+  redpoll demo --check         the same, tried out by itself; prints one line with what it saw
+  redpoll simulate tern-rock   virtual receivers alone, one port each
+  redpoll console --config F   a console for the devices that F lists
+
+Never rely on it for emergency announcements, safety cues, flying or pyrotechnics."""
+
+
+def main(arguments: Sequence[str] | None = None) -> int:
+    """Run one command; returns the exit code."""
+    options = parser().parse_args(arguments)
+    try:
+        return asyncio.run(_run(options))
+    except KeyboardInterrupt:
+        return EXIT_GOOD
+    except InvalidDocument as error:
+        return _say(f"redpoll: {error}", EXIT_WRONG_USE)
+    except PortTaken as error:
+        return _say(f"redpoll: {error}", EXIT_FAILED)
+    except RedpollError as error:
+        return _say(f"redpoll: {error}", EXIT_FAILED)
+
+
+def parser() -> argparse.ArgumentParser:
+    """The command line."""
+    top = argparse.ArgumentParser(
+        prog="redpoll",
+        description=_DESCRIPTION,
+        epilog=_EPILOG,
+        formatter_class=argparse.RawDescriptionHelpFormatter,
+    )
+    top.add_argument("--version", action="version", version=f"redpoll {metadata.version('redpoll')}")
+    commands = top.add_subparsers(dest="command", required=True, metavar="demo | console | simulate")
+    _add_demo(commands)
+    _add_console(commands)
+    _add_simulate(commands)
+    return top
+
+
+def _add_demo(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
+    demo = commands.add_parser("demo", help="a simulated fleet and a console on this machine; prints one link")
+    demo.add_argument("--seed", type=int, default=1, metavar="N", help="the luck of the simulated world (1)")
+    demo.add_argument("--port", type=_port, metavar="P", help="the console's port; a free one is chosen otherwise")
+    demo.add_argument("--state", type=Path, metavar="DIR", help="keep journal and history there (a passing folder)")
+    demo.add_argument("--check", action="store_true", help="try everything out, print one line, end")
+
+
+def _add_console(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
+    console = commands.add_parser("console", help="a console for the devices of a configuration")
+    console.add_argument("--config", type=Path, required=True, metavar="FILE", help="the configuration, in TOML")
+    console.add_argument("--port", type=_port, metavar="P", help="overrides the configuration's port")
+
+
+def _add_simulate(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
+    simulate = commands.add_parser("simulate", help="virtual receivers of a scenario, one port each")
+    simulate.add_argument("scenario", metavar="SCENARIO", help="a name that comes with Redpoll, or a TOML file")
+    simulate.add_argument("--seed", type=int, default=1, metavar="N", help="the luck of the simulated world (1)")
+    simulate.add_argument("--port-start", type=_port, metavar="P", help="the first port; free ones otherwise")
+    simulate.add_argument("--exercise-port", type=_port, metavar="P", help="the port of the exercise protocol")
+
+
+async def _run(options: argparse.Namespace) -> int:
+    match options.command:
+        case "demo":
+            from api.compose.demo import run_demo
+
+            return await run_demo(options.seed, options.port, options.state, check=options.check)
+        case "console":
+            from api.compose.console import run_console
+
+            return await run_console(options.config, options.port)
+        case _:
+            from simulator.__main__ import run_simulator
+
+            return await run_simulator(options.scenario, options.seed, options.port_start, options.exercise_port)
+
+
+def _port(text: str) -> int:
+    try:
+        port = int(text)
+    except ValueError:
+        port = -1
+    if not 1 <= port <= PORT_MAXIMUM:
+        raise argparse.ArgumentTypeError(f"a port is a whole number from 1 to {PORT_MAXIMUM}, not {text!r}")
+    return port
+
+
+def _say(words: str, exit_code: int) -> int:
+    sys.stderr.write(words + "\n")
+    return exit_code
+
+
+if __name__ == "__main__":
+    sys.exit(main())

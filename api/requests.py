@@ -1,0 +1,82 @@
+"""What may be asked of the API: strict models that refuse unknown members, coercion and null."""
+
+from __future__ import annotations
+
+from typing import Annotated, Literal
+
+from pydantic import BaseModel, ConfigDict, Field, StringConstraints
+
+from api.live_messages import RATE_HZ_MAXIMUM
+
+TOKEN_LENGTH_MAXIMUM = 128
+REASON_LENGTH_MAXIMUM = 200
+NAMES_MAXIMUM = 64
+ROWS_MAXIMUM = 1_000
+ALARMS_AT_ONCE_MAXIMUM = 500
+ADDRESS_LENGTH_MAXIMUM = 400
+_PRINTABLE = r"^[^\p{C}]*$"
+
+PlaceName = Literal["device", "carrier", "branch", "channel", "pack"]
+Name = Annotated[str, StringConstraints(min_length=1, max_length=64)]
+AddressText = Annotated[str, StringConstraints(min_length=1, max_length=ADDRESS_LENGTH_MAXIMUM)]
+AlarmId = Annotated[str, StringConstraints(min_length=1, max_length=ADDRESS_LENGTH_MAXIMUM)]
+
+
+class StrictModel(BaseModel):
+    """A request: nothing is coerced, unknown members and non-finite numbers are refused."""
+
+    model_config = ConfigDict(strict=True, extra="forbid", allow_inf_nan=False, frozen=True)
+
+
+class LaunchRequest(StrictModel):
+    """Exchanges the token of a launch link for a session."""
+
+    token: Annotated[str, StringConstraints(min_length=1, max_length=TOKEN_LENGTH_MAXIMUM)]
+
+
+class AcknowledgeRequest(StrictModel):
+    """Acknowledges alarms by their ids; either all of them exist or nothing is done."""
+
+    alarm_ids: Annotated[list[AlarmId], Field(min_length=1, max_length=ALARMS_AT_ONCE_MAXIMUM)]
+
+
+class CloseRequest(StrictModel):
+    """Closes a command whose outcome nothing can tell; the reason goes into the journal."""
+
+    reason: Annotated[str, StringConstraints(min_length=1, max_length=REASON_LENGTH_MAXIMUM, pattern=_PRINTABLE)]
+
+
+class RulePatch(StrictModel):
+    """Changes single numbers of one rule. Absent members stay as they are."""
+
+    limit: float = 0.0
+    deadband: Annotated[float, Field(ge=0.0)] = 0.0
+    on_delay_s: Annotated[float, Field(ge=0.0, le=3600.0)] = 0.0
+    off_delay_s: Annotated[float, Field(ge=0.0, le=3600.0)] = 0.0
+    priority: Annotated[int, Field(ge=1, le=3)] = 3
+    priority_on_air: Annotated[int, Field(ge=1, le=3)] = 3
+    enabled: bool = True
+
+
+class SubscribeRequest(StrictModel):
+    """The first and only thing a client says on the live WebSocket.
+
+    ``since`` asks for the events after that sequence number, beside the snapshot. ``columns`` and ``rows`` narrow the
+    readings by table; without them everything is sent.
+    """
+
+    type: Literal["subscribe"]
+    rate_hz: Annotated[float, Field(gt=0.0, le=RATE_HZ_MAXIMUM)] = float(RATE_HZ_MAXIMUM)
+    since: Annotated[int, Field(ge=0)] | None = None
+    form: Literal["binary", "json"] = "binary"
+    columns: dict[PlaceName, Annotated[list[Name], Field(max_length=NAMES_MAXIMUM)]] | None = None
+    rows: dict[PlaceName, Annotated[list[AddressText], Field(max_length=ROWS_MAXIMUM)]] | None = None
+
+
+REQUESTS: tuple[type[StrictModel], ...] = (
+    LaunchRequest,
+    AcknowledgeRequest,
+    CloseRequest,
+    RulePatch,
+    SubscribeRequest,
+)
