@@ -88,15 +88,15 @@ def _add_simulate(commands: argparse._SubParsersAction[argparse.ArgumentParser])
 async def _run(options: argparse.Namespace) -> int:
     match options.command:
         case "demo":
-            from api.compose.demo import run_demo
+            from api.compose.demo import run_demo  # noqa: PLC0415 - each command loads only what it runs.
 
             return await run_demo(options.seed, options.port, options.state, check=options.check)
         case "console":
-            from api.compose.console import run_console
+            from api.compose.console import run_console  # noqa: PLC0415 - each command loads only what it runs.
 
             return await run_console(options.config, options.port)
         case _:
-            from simulator.__main__ import run_simulator
+            from simulator.__main__ import run_simulator  # noqa: PLC0415 - each command loads only what it runs.
 
             return await run_simulator(options.scenario, options.seed, options.port_start, options.exercise_port)
 
