@@ -98,7 +98,7 @@ def build_screen(root: Path) -> bool:
     return True
 
 
-class ScreenBuildHook(_Hook):  # type: ignore[type-arg, misc]  # Generic over a configuration that is not ours.
+class ScreenBuildHook(_Hook):  # type: ignore[type-arg]  # Generic over a configuration that is not ours.
     """Builds the screen before a wheel or a source archive is packed; an editable install leaves it to `./dev`."""
 
     def dependencies(self) -> list[str]:
@@ -116,9 +116,13 @@ def main() -> int:
     """Build the screen, or install what its tests need; return the exit code."""
     parser = argparse.ArgumentParser(description="Build the screen if its sources changed.")
     parser.add_argument("--modules-for-tests", action="store_true", help="install the modules that its tests need, too")
+    parser.add_argument("--npm", nargs=argparse.REMAINDER, metavar="...", help="instead, run npm with these arguments")
     arguments = parser.parse_args()
     root = Path(__file__).resolve().parent
     try:
+        if arguments.npm:
+            run_npm(root / "ui", *arguments.npm)
+            return 0
         if arguments.modules_for_tests:
             install_modules(root / "ui", for_tests=True)
         if build_screen(root):
