@@ -1,1 +1,1 @@
-"""Formulas: numbers or arrays in and out, with nothing of ours imported."""
+"""Formulas: numbers or arrays in and out, ValueError at the edges. Imports nothing of ours."""
