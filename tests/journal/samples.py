@@ -1,0 +1,131 @@
+"""One event of every kind, with every member set, all from the demonstration production."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from fleet.model.alarm import Alarm, AlarmState
+from fleet.model.capability import Capability, Held, SchemaType, ValueSchema
+from fleet.model.command import Command, CommandState, FieldOutcome
+from fleet.model.device import (
+    CarrierDescription,
+    ChannelDescription,
+    ContactState,
+    ContactStatus,
+    DeviceDescription,
+)
+from fleet.model.event import (
+    AlarmChanged,
+    CommandChanged,
+    ConsoleStarted,
+    ContactChanged,
+    DeviceDescribed,
+    DocumentApplied,
+    Event,
+    JournalGap,
+    NoticeReceived,
+    Recorded,
+    SettingsChanged,
+)
+from fleet.model.moment import Moment
+from fleet.model.settings import Cause
+
+AT = Moment(81_000_000, 1_760_000_000_123_456)
+
+COMMAND = Command(
+    command_id="c-17",
+    target="pack/k17",
+    device_id="quay-1",
+    changes={"low_cut_hz": 80, "rf_power_mw": 10.5, "muted": True, "name": "Fiddler"},
+    revision="b1.4",
+    requested_by="Engineer",
+    requested_utc_us=AT.utc_us,
+    state=CommandState.PARTLY_DONE,
+    changed_utc_us=AT.utc_us + 1,
+    reason="the pack took one of two",
+    outcomes=(FieldOutcome("low_cut_hz", True), FieldOutcome("muted", False, "locked at the pack")),
+    deadline_monotonic_us=83_000_000,
+    unrecorded=True,
+)
+
+ALARM = Alarm(
+    alarm_id="weak-rf:quay-1/carrier/1",
+    rule_id="weak-rf",
+    address="quay-1/carrier/1",
+    state=AlarmState.ACKNOWLEDGED,
+    priority=2,
+    began_utc_us=AT.utc_us - 1_000_000,
+    raised_utc_us=AT.utc_us,
+    evidence={"better_branch_margin_db": 11.5},
+    cleared_utc_us=AT.utc_us + 9,
+    acknowledged_by="Operator",
+    acknowledged_utc_us=AT.utc_us + 5,
+    raised_count=3,
+)
+
+DESCRIPTION = DeviceDescription(
+    device_id="quay-1",
+    kind="receiver",
+    form="two-channel rack",
+    simulated=True,
+    read_only=False,
+    carriers=(
+        CarrierDescription(
+            "quay-1/carrier/1",
+            ("quay-1/carrier/1/branch/a", "quay-1/carrier/1/branch/b"),
+            ("quay-1/channel/1",),
+            analog=True,
+        ),
+    ),
+    channels=(ChannelDescription("quay-1/channel/1", "quay-1/carrier/1", "pack/k17"),),
+    packs=("pack/k17",),
+    capabilities=(
+        Capability(
+            targets=("pack/k17",),
+            field="low_cut_hz",
+            schema=ValueSchema(SchemaType.INTEGER, minimum=0, maximum=160, multiple_of=10, enum=(0, 80)),
+            held=Held.PACK,
+            unit="Hz",
+            words="low-cut",
+            needs_awake=True,
+        ),
+    ),
+)
+
+CONTACT = ContactStatus(
+    "quay-1", ContactState.LOST, AT.utc_us, AT.utc_us - 5_000_000, "no heartbeat", "b1", 3, AT.utc_us
+)
+
+EVENTS: tuple[Event, ...] = (
+    ConsoleStarted(AT, 7, "0.1.0"),
+    DeviceDescribed(AT, DESCRIPTION),
+    ContactChanged(AT, CONTACT),
+    SettingsChanged(
+        AT, "pack/k17", "quay-1", "b1.5", Cause.COMMAND, {"low_cut_hz": 80}, {"low_cut_hz": 0}, command_id="c-17"
+    ),
+    CommandChanged(AT, COMMAND),
+    AlarmChanged(AT, ALARM, by="Operator"),
+    DocumentApplied(AT, "production", 4, "Engineer"),
+    NoticeReceived(AT, "quay-1", "broken-protocol", "it sent what is not JSON"),
+    JournalGap(AT, AT.utc_us - 10, AT.utc_us, missed=12, lost=2),
+)
+
+
+def notice(number: int) -> NoticeReceived:
+    """A small event that differs from its neighbours."""
+    return NoticeReceived(AT, "quay-1", "count", str(number))
+
+
+def numbered(first: int, *events: Event) -> tuple[Recorded, ...]:
+    """The events with sequence numbers from ``first`` on."""
+    return tuple(Recorded(first + index, event) for index, event in enumerate(events))
+
+
+def command_in(state: CommandState, command_id: str = "c-17") -> CommandChanged:
+    """The sample command in another state."""
+    return CommandChanged(AT, replace(COMMAND, command_id=command_id, state=state))
+
+
+def alarm_in(state: AlarmState) -> AlarmChanged:
+    """The sample alarm in another state."""
+    return AlarmChanged(AT, replace(ALARM, state=state))
