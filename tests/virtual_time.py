@@ -2,8 +2,8 @@
 
 When nothing is ready to run, the loop's time jumps to its next timer. Sockets work where the other end lives in the
 same process: before a jump they get a moment to deliver. While a thread of the loop's executor works, time stands
-still; of a thread that was started otherwise the loop knows nothing. A loop that has neither work nor a timer could only
-wait for the outside; that is an error here and names the tasks that hang.
+still; of a thread that was started otherwise the loop knows nothing. A loop that has neither work nor a timer could
+only wait for the outside; that is an error here and names the tasks that hang.
 """
 
 from __future__ import annotations
