@@ -1,0 +1,152 @@
+"""A configuration is used whole or not at all; the complaint names file, key and what was expected."""
+
+from __future__ import annotations
+
+import ipaddress
+from pathlib import Path
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from fleet.config import DEVICES_MAXIMUM, FILE_BYTES_MAXIMUM, DeviceAddress, configuration_from, read_configuration
+from fleet.errors import InvalidDocument
+from fleet.model.address import is_device_id
+
+WHOLE = """
+database = "tern-rock.sqlite3"
+production = "production.toml"
+allowed_networks = ["127.0.0.0/8", "192.0.2.0/24"]
+
+[bind]
+host = "localhost"
+port = 8471
+
+[[device]]
+id = "quay-1"
+url = "ws://127.0.0.1:20001"
+
+[[device]]
+id = "quay-2"
+url = "wss://192.0.2.7:443/device"
+"""
+
+
+def written(tmp_path: Path, text: str) -> Path:
+    path = tmp_path / "console.toml"
+    path.write_text(text)
+    return path
+
+
+def complaint(tmp_path: Path, text: str) -> InvalidDocument:
+    with pytest.raises(InvalidDocument) as raised:
+        read_configuration(written(tmp_path, text))
+    assert raised.value.file == str(tmp_path / "console.toml")
+    return raised.value
+
+
+def test_a_whole_file_is_read(tmp_path: Path) -> None:
+    configuration = read_configuration(written(tmp_path, WHOLE))
+    assert configuration.database_url == f"sqlite:///{tmp_path}/tern-rock.sqlite3"
+    assert configuration.production_file == tmp_path / "production.toml"
+    assert (configuration.host, configuration.port) == ("127.0.0.1", 8471)
+    assert configuration.devices == (
+        DeviceAddress("quay-1", "ws://127.0.0.1:20001"),
+        DeviceAddress("quay-2", "wss://192.0.2.7:443/device"),
+    )
+    assert ipaddress.ip_network("192.0.2.0/24") in configuration.allowed_networks
+
+
+def test_what_may_be_left_out_has_a_safe_default(tmp_path: Path) -> None:
+    configuration = read_configuration(written(tmp_path, 'database = "a.sqlite3"'))
+    assert (configuration.host, configuration.port) == ("127.0.0.1", 0)
+    assert configuration.devices == ()
+    assert configuration.production_file is None
+    assert all(network.is_loopback for network in configuration.allowed_networks)
+
+
+def test_a_database_url_stays_as_it_is(tmp_path: Path) -> None:
+    configuration = read_configuration(written(tmp_path, 'database = "postgresql://tern@127.0.0.1/rock"'))
+    assert configuration.database_url == "postgresql://tern@127.0.0.1/rock"
+
+
+DEVICE = '[[device]]\nid = "quay-1"\nurl = "ws://127.0.0.1:20001"\n'
+DATABASE = 'database = "a.sqlite3"\n'
+
+
+@pytest.mark.parametrize(
+    ("text", "key", "expected"),
+    [
+        ("", "database", "missing"),
+        ("database = 5", "database", "a text"),
+        ('database = ""', "database", "isn't empty"),
+        (DATABASE + "colour = 1", "colour", "one of database"),
+        (DATABASE + "[bind]\nports = 1", "bind.ports", "one of host, port"),
+        (DATABASE + "[bind]\nport = 65536", "bind.port", "0 to 65535"),
+        (DATABASE + "[bind]\nport = true", "bind.port", "whole number"),
+        (DATABASE + '[bind]\nport = "80"', "bind.port", "whole number"),
+        (DATABASE + '[bind]\nhost = "0.0.0.0"', "bind.host", "this machine alone"),
+        (DATABASE + '[bind]\nhost = "192.0.2.1"', "bind.host", "this machine alone"),
+        (DATABASE + '[bind]\nhost = "console.example"', "bind.host", "in numbers"),
+        (DATABASE + "bind = 3", "bind", "a table"),
+        (DATABASE + "production = 3", "production", "a text"),
+        (DATABASE + 'allowed_networks = "127.0.0.0/8"', "allowed_networks", "a list"),
+        (DATABASE + 'allowed_networks = ["here"]', "allowed_networks", "192.0.2.0/24"),
+        (DATABASE + 'allowed_networks = ["192.0.2.1/24"]', "allowed_networks", "192.0.2.0/24"),
+        (DATABASE + "device = 3", "device", "[[device]]"),
+        (DATABASE + DEVICE + DEVICE, "device[1].id", "no other device"),
+        (DATABASE + DEVICE.replace("quay-1", "Quay 1"), "device[0].id", "a-z"),
+        (DATABASE + DEVICE.replace("quay-1", "pack"), "device[0].id", "not 'pack'"),
+        (DATABASE + DEVICE + 'name = "Fiddler"', "device[0].name", "one of id, url"),
+        (DATABASE + DEVICE.replace("ws://", "http://"), "device[0].url", "ws://"),
+        (DATABASE + DEVICE.replace(":20001", ""), "device[0].url", "port"),
+        (DATABASE + DEVICE.replace(":20001", ":99999"), "device[0].url", "port"),
+        (DATABASE + DEVICE.replace("127.0.0.1", "[::1"), "device[0].url", "ws://"),
+        (DATABASE + DEVICE.replace("127.0.0.1", "tern@127.0.0.1"), "device[0].url", "no name or password"),
+        (DATABASE + DEVICE.replace("127.0.0.1", "quay.example"), "device[0].url", "in numbers"),
+        (DATABASE + DEVICE.replace("127.0.0.1", "169.254.169.254"), "device[0].url", "allowed_networks"),
+        (DATABASE + DEVICE.replace("127.0.0.1", "[::ffff:192.0.2.1]"), "device[0].url", "allowed_networks"),
+        ("database = ", "the file", "TOML"),
+    ],
+)
+def test_what_is_wrong_is_named(tmp_path: Path, text: str, key: str, expected: str) -> None:
+    error = complaint(tmp_path, text)
+    assert error.key == key
+    assert expected in error.expected
+
+
+def test_a_secret_in_a_url_is_not_repeated(tmp_path: Path) -> None:
+    for url in ("tern:lamplight@127.0.0.1", "tern:lamplight@127.0.0.1:x"):
+        assert "lamplight" not in str(complaint(tmp_path, DATABASE + DEVICE.replace("127.0.0.1", url)))
+
+
+def test_a_file_that_cannot_be_read_is_named(tmp_path: Path) -> None:
+    for path in (tmp_path / "absent.toml", tmp_path):
+        with pytest.raises(InvalidDocument, match="can be read"):
+            read_configuration(path)
+
+
+def test_bytes_that_are_no_text_are_refused(tmp_path: Path) -> None:
+    (tmp_path / "console.toml").write_bytes(b"\xff\xfe")
+    with pytest.raises(InvalidDocument, match="UTF-8"):
+        read_configuration(tmp_path / "console.toml")
+
+
+def test_bounds_hold(tmp_path: Path) -> None:
+    assert "bytes" in complaint(tmp_path, "#" * (FILE_BYTES_MAXIMUM + 1)).expected
+    many = [{"id": f"d{number}", "url": "ws://127.0.0.1:20001"} for number in range(DEVICES_MAXIMUM + 1)]
+    with pytest.raises(InvalidDocument, match=f"at most {DEVICES_MAXIMUM}"):
+        configuration_from({"database": "a", "device": many}, tmp_path)
+    assert "deep" in complaint(tmp_path, "a = " + "[" * 100_000).expected
+
+
+@given(st.text(max_size=70) | st.from_regex("[a-z0-9._-]{1,66}", fullmatch=True))
+def test_the_ids_allowed_here_are_those_of_the_model(text: str) -> None:
+    """The configuration lies below the model and can't ask it."""
+    document = {"database": "a", "device": [{"id": text, "url": "ws://127.0.0.1:20001"}]}
+    try:
+        configuration_from(document, Path("console.toml"))
+        allowed = True
+    except InvalidDocument:
+        allowed = False
+    assert allowed == is_device_id(text)
