@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from enum import StrEnum
 from typing import Any
 
 import msgspec
@@ -11,7 +12,15 @@ import msgspec
 from fleet.model.address import Place
 from fleet.model.device import ContactState
 from fleet.model.fields import Value
-from fleet.model.quality import Quality
+
+
+class QualityWord(StrEnum):
+    """How far a value may be trusted, in words; the live feed's planes carry the numbers of ``Quality``."""
+
+    ABSENT = "absent"
+    GOOD = "good"
+    UNCERTAIN = "uncertain"
+    BAD = "bad"
 
 
 @dataclass(frozen=True, slots=True)
@@ -23,7 +32,7 @@ class ReadingView:
     """
 
     value: Value | None
-    quality: Quality
+    quality: QualityWord
     age_s: float | None
 
 

@@ -66,7 +66,7 @@ class SubscribeRequest(StrictModel):
     """
 
     type: Literal["subscribe"]
-    rate_hz: Annotated[float, Field(gt=0.0, le=RATE_HZ_MAXIMUM)] = float(RATE_HZ_MAXIMUM)
+    rate_hz: Annotated[int, Field(ge=1, le=RATE_HZ_MAXIMUM)] = RATE_HZ_MAXIMUM
     since: Annotated[int, Field(ge=0)] | None = None
     form: Literal["binary", "json"] = "binary"
     columns: dict[PlaceName, Annotated[list[Name], Field(max_length=NAMES_MAXIMUM)]] | None = None

@@ -11,6 +11,7 @@ from typing import Any, get_args
 import msgspec
 
 from api import answers, live_messages
+from api.problems import ProblemKind
 from fleet.model.alarm import Alarm
 from fleet.model.command import Command
 from fleet.model.device import DeviceView
@@ -37,6 +38,7 @@ _ROOTS = (
     answers.SessionView,
     answers.Problem,
     answers.Health,
+    ProblemKind,
     *get_args(live_messages.LiveMessage),
 )
 EVENT_SHAPES: tuple[Any, ...] = get_args(Event)

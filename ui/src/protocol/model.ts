@@ -279,12 +279,23 @@ export interface Problem {
   readonly retry_after_s?: number | null;
 }
 
+/** A kind of problem: its HTTP status, its title, and what somebody who meets it does next. */
+export interface ProblemKind {
+  readonly code: string;
+  readonly status: number;
+  readonly title: string;
+  readonly remedy: string;
+}
+
 /** A production: its name, its zones in order, its rows in order. */
 export interface Production {
   readonly name: string;
   readonly zones: readonly string[];
   readonly positions: readonly Position[];
 }
+
+/** How far a value may be trusted, in words; the live feed's planes carry the numbers of `Quality`. */
+export type QualityWord = "absent" | "bad" | "good" | "uncertain";
 
 /**
  * The latest value of one reading.
@@ -294,7 +305,7 @@ export interface Production {
  */
 export interface ReadingView {
   readonly value: boolean | number | string | null;
-  readonly quality: Quality;
+  readonly quality: QualityWord;
   readonly age_s: number | null;
 }
 

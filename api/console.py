@@ -1,0 +1,105 @@
+"""What the API needs of the console behind it; the runtime offers it, and tests may stand in for it."""
+
+from __future__ import annotations
+
+from collections.abc import AsyncIterator, Sequence
+from typing import Any, Protocol
+
+import numpy as np
+from numpy.typing import NDArray
+
+from api.answers import PersonView
+from api.requests import SubscribeRequest
+from fleet.model.address import Place
+from fleet.model.alarm import Alarm
+from fleet.model.command import Command
+from fleet.model.event import Recorded
+from fleet.model.inputs import Acknowledge, CancelCommand, CloseUnknown, RequestWrite
+from fleet.model.moment import Moment
+from fleet.model.rule import Rule
+from fleet.model.settings import SettingsView
+from fleet.model.snapshot import Snapshot
+
+Act = RequestWrite | CancelCommand | CloseUnknown | Acknowledge
+
+
+class JournalReader(Protocol):
+    """The journal, for reading. Each call waits for the disk and raises JournalUnavailable."""
+
+    def events(
+        self, since: int = 0, limit: int = 100, *, kind: str | None = None, address: str | None = None
+    ) -> tuple[Recorded, ...]:
+        """Events after the sequence number ``since``, oldest first."""
+
+    def command(self, command_id: str) -> Command:
+        """One command as it last was. Raises NotFound."""
+
+    def commands(self, before: Command | None = None, limit: int = 100) -> tuple[Command, ...]:
+        """Commands requested before ``before``, newest first."""
+
+
+class Table(Protocol):
+    """One live table: ``values`` is shaped [column, row], NaN for absent; ``qualities`` likewise."""
+
+    @property
+    def addresses(self) -> Sequence[str]:
+        """The rows, in order."""
+
+    @property
+    def values(self) -> NDArray[np.floating[Any]]:
+        """The latest values."""
+
+    @property
+    def qualities(self) -> NDArray[np.uint8]:
+        """How far each may be trusted."""
+
+    def ages_100ms(self, at: Moment) -> NDArray[np.uint16]:
+        """The age of every value in tenths of a second, 65535 for older or never."""
+
+
+class Subscription(Protocol):
+    """What one live connection is sent, piece by piece, and never more than its bounds hold."""
+
+    def __aiter__(self) -> AsyncIterator[str | bytes]:
+        """Text messages and binary frames, in order."""
+
+    def close(self) -> None:
+        """Give it up."""
+
+
+class Console(Protocol):
+    """The console as the API sees it. Nothing here waits for a device."""
+
+    @property
+    def reader(self) -> JournalReader:
+        """The journal, for reading."""
+
+    def now(self) -> Moment:
+        """The present moment."""
+
+    def snapshot(self) -> Snapshot:
+        """The whole live picture but the readings."""
+
+    def settings(self, address: str) -> SettingsView:
+        """The settings of one thing. Raises NotFound."""
+
+    def table(self, place: Place) -> Table:
+        """The live readings of one kind of thing."""
+
+    async def execute(self, person: str, act: Act) -> Command | tuple[Alarm, ...]:
+        """Do what a person asks, durably. Raises the InvalidRequest tree, NotFound and LimitReached."""
+
+    def rules(self) -> tuple[tuple[Rule, ...], int]:
+        """The rules in force and the revision of their document."""
+
+    async def change_rule(self, person: str, rule: Rule, seen_revision: int) -> int:
+        """Put a rule in the place of the one with its id, durably, and give the new revision.
+
+        Raises RevisionStale, ValueRefused and JournalUnavailable.
+        """
+
+    def subscribe(self, person: PersonView, asked: SubscribeRequest) -> Subscription:
+        """The whole picture and every change after it. Raises InvalidRequest for a view that can't be."""
+
+    def retry_now(self, device_id: str) -> None:
+        """Try to reach a device at once. Raises NotFound."""

@@ -1,0 +1,62 @@
+"""The OpenAPI document: routes as FastAPI sees them, shapes as the codec makes them, one shape for every error."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from fastapi import FastAPI
+from fastapi.openapi.utils import get_openapi
+
+from api.roles import Role, role_table
+from api.shapes import Schema, components
+
+_METHODS = frozenset({"get", "put", "post", "delete", "patch"})
+_DESCRIPTION = """
+Watches and sets a fleet of networked radio-microphone receivers.
+
+Enter by `POST /api/v1/session/launch` with the token of a launch link; the cookie does the rest. Every error is a
+problem document (RFC 9457). Settings are changed by merge patch (RFC 7396) with the ETag that was read as `If-Match`;
+the answer is 202 with a command, and only the device's own report confirms it. `/api/v1/live` is a WebSocket with the
+whole picture and every change. Times ending in `_utc_us` are microseconds since 1970 in UTC.
+""".strip()
+
+
+def openapi_document(app: FastAPI, version: str) -> dict[str, Any]:
+    """The document, made anew."""
+    document = get_openapi(
+        title="Redpoll",
+        version=version,
+        description=_DESCRIPTION,
+        routes=app.routes,
+        license_info={"name": "Apache-2.0", "identifier": "Apache-2.0"},
+    )
+    schemas = document.setdefault("components", {}).setdefault("schemas", {})
+    for ours in ("HTTPValidationError", "ValidationError"):
+        schemas.pop(ours, None)
+    schemas.update(components())
+    document["components"]["securitySchemes"] = {"session": {"type": "apiKey", "in": "cookie", "name": _cookie(app)}}
+    _tell_roles(document, app)
+    return document
+
+
+def _cookie(app: FastAPI) -> str:
+    name: str = app.state.desk.cookie
+    return name
+
+
+def _tell_roles(document: Schema, app: FastAPI) -> None:
+    """Give each operation its role, and take FastAPI's own idea of a 422 away where we declared none."""
+    roles = {(method, path): role for method, path, role in role_table(app.routes)}
+    for path, operations in document["paths"].items():
+        for method in _METHODS & operations.keys():
+            operation = operations[method]
+            role = roles[method.upper(), path]
+            operation["x-role"] = role.value
+            operation["security"] = [] if role is Role.EVERYONE else [{"session": []}]
+            _drop_foreign_answers(operation)
+
+
+def _drop_foreign_answers(operation: Schema) -> None:
+    foreign = operation["responses"].get("422", {}).get("content", {}).get("application/json")
+    if foreign is not None:
+        del operation["responses"]["422"]

@@ -1,0 +1,311 @@
+"""A console that stands still: two devices of the invented production, and answers to what is asked of it."""
+
+from __future__ import annotations
+
+from collections.abc import AsyncIterator, Mapping
+from dataclasses import dataclass, field, replace
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from api.answers import PersonView
+from api.console import Act
+from api.requests import SubscribeRequest
+from fleet.clock import Clock
+from fleet.errors import InvalidRequest, JournalUnavailable, NotFound, RevisionMissing, RevisionStale, ValueRefused
+from fleet.model.address import Place
+from fleet.model.alarm import Alarm, AlarmState
+from fleet.model.capability import Capability, Held, SchemaType, ValueSchema, problem_with
+from fleet.model.command import Command, CommandState
+from fleet.model.device import (
+    CarrierDescription,
+    ChannelDescription,
+    ContactState,
+    ContactStatus,
+    DeviceDescription,
+    DeviceView,
+)
+from fleet.model.event import CommandChanged, ConsoleStarted, Recorded
+from fleet.model.fields import Value, column_fields
+from fleet.model.inputs import Acknowledge, CancelCommand, CloseUnknown, RequestWrite
+from fleet.model.matter import Matter
+from fleet.model.moment import Moment
+from fleet.model.production import Position, Production
+from fleet.model.quality import Quality
+from fleet.model.rule import Rule, Side
+from fleet.model.settings import SettingsView
+from fleet.model.snapshot import ColumnView, JournalStatus, Snapshot, TableView
+
+PACK = "pack/k01"
+LOW_CUT = ValueSchema(SchemaType.INTEGER, enum=(0, 80, 100, 120))
+TRIM = ValueSchema(SchemaType.NUMBER, minimum=-12.0, maximum=30.0, multiple_of=1.0)
+FREQUENCY = ValueSchema(SchemaType.INTEGER, minimum=470_000_000, maximum=516_000_000, multiple_of=25_000)
+SCHEMAS = {
+    "low_cut_hz": LOW_CUT,
+    "input_trim_db": TRIM,
+    "frequency_hz": FREQUENCY,
+    "muted": ValueSchema(SchemaType.BOOLEAN),
+    "name": ValueSchema(SchemaType.STRING),
+}
+SETTINGS: dict[str, Value] = {
+    "low_cut_hz": 80,
+    "input_trim_db": 0.0,
+    "frequency_hz": 470_100_000,
+    "muted": False,
+    "name": "K01",
+}
+PRODUCTION = Production(
+    "The Lamp at Tern Rock", ("House",), (Position(1, "Keeper", "House", "house-1/channel/1", PACK, spare=False),)
+)
+
+
+def describe(device_id: str, *packs: str) -> DeviceDescription:
+    carrier = f"{device_id}/carrier/1"
+    channel = f"{device_id}/channel/1"
+    capabilities = tuple(
+        Capability((pack,), name, schema, Held.PACK) for pack in packs for name, schema in SCHEMAS.items()
+    )
+    return DeviceDescription(
+        device_id,
+        "receiver",
+        "rack, two channels",
+        simulated=True,
+        read_only=False,
+        carriers=(CarrierDescription(carrier, (f"{carrier}/branch/a", f"{carrier}/branch/b"), (channel,)),),
+        channels=(ChannelDescription(channel, carrier, next(iter(packs), None)),),
+        packs=packs,
+        capabilities=capabilities,
+    )
+
+
+@dataclass(slots=True)
+class FakeTable:
+    place: Place
+    addresses: tuple[str, ...]
+
+    @property
+    def values(self) -> NDArray[np.float64]:
+        shape = (len(column_fields(self.place)), len(self.addresses))
+        values = np.zeros(shape)
+        values[-1] = np.nan
+        return values
+
+    @property
+    def qualities(self) -> NDArray[np.uint8]:
+        qualities = np.full(self.values.shape, Quality.GOOD, dtype=np.uint8)
+        qualities[-1] = Quality.ABSENT
+        return qualities
+
+    def ages_100ms(self, at: Moment) -> NDArray[np.uint16]:
+        del at
+        ages = np.full(self.values.shape, 3, dtype=np.uint16)
+        ages[-1] = 65_535
+        return ages
+
+
+@dataclass(slots=True)
+class FakeReader:
+    kept: list[Recorded] = field(default_factory=list)
+    broken: bool = False
+    asked_address: str | None = None
+
+    def events(
+        self, since: int = 0, limit: int = 100, *, kind: str | None = None, address: str | None = None
+    ) -> tuple[Recorded, ...]:
+        if self.broken:
+            raise JournalUnavailable("the disk is full")
+        self.asked_address = address
+        found = [one for one in self.kept if one.sequence > since and kind in {None, one.event.kind}]
+        return tuple(found[:limit])
+
+    def command(self, command_id: str) -> Command:
+        for one in self.commands(limit=1_000):
+            if one.command_id == command_id:
+                return one
+        raise NotFound("command", command_id)
+
+    def commands(self, before: Command | None = None, limit: int = 100) -> tuple[Command, ...]:
+        if self.broken:
+            raise JournalUnavailable("the disk is full")
+        events = [one.event for one in self.kept]
+        found = {event.command.command_id: event.command for event in events if isinstance(event, CommandChanged)}
+        newest = list(reversed(found.values()))
+        if before is not None:
+            newest = newest[1 + [one.command_id for one in newest].index(before.command_id) :]
+        return tuple(newest[:limit])
+
+
+class FakeSubscription:
+    def __init__(self, pieces: AsyncIterator[str | bytes]) -> None:
+        self._pieces = pieces
+        self.closed = False
+
+    def __aiter__(self) -> AsyncIterator[str | bytes]:
+        return self._pieces
+
+    def close(self) -> None:
+        self.closed = True
+
+
+class FakeConsole:
+    """Keeps settings by address with a counted revision, as a device would, and journals each command."""
+
+    def __init__(self, clock: Clock) -> None:
+        self.clock = clock
+        self.reader = FakeReader([Recorded(1, ConsoleStarted(self.now(), 1, "0.1.0"))])
+        self.values: dict[str, Value] = dict(SETTINGS)
+        self.revision = 1
+        self.commands: dict[str, Command] = {}
+        self.alarms: tuple[Alarm, ...] = (
+            Alarm("weak-rf:house-1/carrier/1", "weak-rf", "house-1/carrier/1", AlarmState.UNACKNOWLEDGED, 2, 1, 2, {}),
+        )
+        self.rule_set: tuple[Rule, ...] = (
+            Rule("weak-rf", Place.CARRIER, "better_branch_margin_db", Side.BELOW, 15.0, 5.0, 1.0, 3.0, 2),
+        )
+        self.rule_revision = 0
+        self.rule_changed_by = ""
+        self.retried: list[str] = []
+        self.journal_writable = True
+        self.pieces: list[str | bytes] = []
+        self.watched_by = ""
+        self.subscriptions: list[FakeSubscription] = []
+
+    def now(self) -> Moment:
+        return Moment(self.clock.monotonic_us(), self.clock.utc_us())
+
+    def snapshot(self) -> Snapshot:
+        contact = ContactStatus("house-1", ContactState.FRESH, 1, 2)
+        return Snapshot(
+            epoch=1,
+            sequence=self.reader.kept[-1].sequence,
+            at_utc_us=self.clock.utc_us(),
+            production=PRODUCTION,
+            production_revision=3,
+            devices=(
+                DeviceView("house-1", contact, describe("house-1", PACK)),
+                DeviceView("quay-1", ContactStatus("quay-1", ContactState.CONNECTING, 1)),
+            ),
+            tables=tuple(self._table_view(place) for place in Place),
+            settings=(self.settings(PACK),),
+            exact={"house-1/channel/1": {"identity": PACK}},
+            commands=tuple(self.commands.values()),
+            alarms=self.alarms,
+            matters=(
+                Matter("weak-rf:1", "weak-rf", "house-1/carrier/1", ("house-1/channel/1",), (), 2, 1, {}, False, False),
+            ),
+            journal=JournalStatus(self.journal_writable, 1, 0),
+        )
+
+    def _table_view(self, place: Place) -> TableView:
+        columns = tuple(ColumnView(one.name, one.plane, one.unit, one.choices) for one in column_fields(place))
+        return TableView(place, self.table(place).addresses, columns)
+
+    def settings(self, address: str) -> SettingsView:
+        if address != PACK:
+            raise NotFound("thing", address)
+        return SettingsView(PACK, f"b1.{self.revision}", "house-1", Quality.GOOD, dict(self.values))
+
+    def table(self, place: Place) -> FakeTable:
+        rows = {
+            Place.DEVICE: ("house-1",),
+            Place.CARRIER: ("house-1/carrier/1",),
+            Place.BRANCH: ("house-1/carrier/1/branch/a", "house-1/carrier/1/branch/b"),
+            Place.CHANNEL: ("house-1/channel/1",),
+            Place.PACK: (PACK,),
+        }
+        return FakeTable(place, rows[place])
+
+    async def execute(self, person: str, act: Act) -> Command | tuple[Alarm, ...]:
+        match act:
+            case RequestWrite():
+                return self._write(person, act)
+            case Acknowledge(alarm_ids):
+                return self._acknowledge(person, alarm_ids)
+            case CancelCommand(command_id) | CloseUnknown(command_id):
+                return self._end(command_id)
+
+    def rules(self) -> tuple[tuple[Rule, ...], int]:
+        return self.rule_set, self.rule_revision
+
+    async def change_rule(self, person: str, rule: Rule, seen_revision: int) -> int:
+        self.rule_changed_by = person
+        self.rule_set = (rule,)
+        self.rule_revision = seen_revision + 1
+        return self.rule_revision
+
+    def retry_now(self, device_id: str) -> None:
+        if device_id not in {"house-1", "quay-1"}:
+            raise NotFound("device", device_id)
+        self.retried.append(device_id)
+
+    def subscribe(self, person: PersonView, asked: SubscribeRequest) -> FakeSubscription:
+        if asked.columns == {"pack": ["nonsense"]}:
+            raise NotFound("column", "nonsense")
+        self.watched_by = person.name
+        subscription = FakeSubscription(self._flow())
+        self.subscriptions.append(subscription)
+        return subscription
+
+    async def _flow(self) -> AsyncIterator[str | bytes]:
+        for piece in self.pieces:
+            yield piece
+        await self.clock.sleep(1e6)
+
+    def _write(self, person: str, act: RequestWrite) -> Command:
+        known = self.commands.get(act.command_id)
+        if known is not None:
+            return known
+        if not act.revision:
+            raise RevisionMissing(act.target)
+        for name, value in act.changes.items():
+            self._check(act.target, name, value)
+        if act.revision != f"b1.{self.revision}":
+            raise RevisionStale(act.target, act.revision, f"b1.{self.revision}", self.values)
+        self.values.update(act.changes)
+        self.revision += 1
+        at = self.now()
+        command = Command(
+            act.command_id,
+            act.target,
+            "house-1",
+            dict(act.changes),
+            act.revision,
+            person,
+            at.utc_us,
+            CommandState.SENT,
+            at.utc_us,
+        )
+        self._keep(command)
+        return command
+
+    def _check(self, target: str, name: str, value: Value) -> None:
+        if name not in SCHEMAS:
+            raise ValueRefused(target, name, "is no setting of this pack", {})
+        reason = problem_with(SCHEMAS[name], value)
+        if reason is not None:
+            allowed: Mapping[str, Any] = {"type": SCHEMAS[name].type.value, "enum": list(SCHEMAS[name].enum)}
+            raise ValueRefused(target, name, reason, allowed)
+
+    def _keep(self, command: Command) -> None:
+        self.commands[command.command_id] = command
+        self.reader.kept.append(Recorded(self.reader.kept[-1].sequence + 1, CommandChanged(self.now(), command)))
+
+    def _end(self, command_id: str) -> Command:
+        command = self.commands.get(command_id)
+        if command is None:
+            raise NotFound("command", command_id)
+        if command.is_terminal:
+            raise InvalidRequest(f"the command has ended: {command.state.value}")
+        self._keep(replace(command, state=CommandState.CANCELLED))
+        return self.commands[command_id]
+
+    def _acknowledge(self, person: str, alarm_ids: tuple[str, ...]) -> tuple[Alarm, ...]:
+        known = {alarm.alarm_id for alarm in self.alarms}
+        for alarm_id in alarm_ids:
+            if alarm_id not in known:
+                raise NotFound("alarm", alarm_id)
+        self.alarms = tuple(
+            replace(alarm, state=AlarmState.ACKNOWLEDGED, acknowledged_by=person) for alarm in self.alarms
+        )
+        return self.alarms
