@@ -1,1 +1,1 @@
-"""A fleet of virtual receivers in a radio world, reached only over the device protocol."""
+"""Virtual receivers in a seeded radio world, reached over the device protocol like any others."""

@@ -1,0 +1,111 @@
+"""``python -m simulator SCENARIO``: virtual receivers on loopback, announced as lines of JSON."""
+
+from __future__ import annotations
+
+import argparse
+import asyncio
+import gc
+import json
+import secrets
+import signal
+import sys
+from collections.abc import Sequence
+
+from fleet.clock import SystemClock
+from fleet.errors import InvalidDocument, RedpollError
+from simulator.exercise import ExerciseServer
+from simulator.scenario import names
+from simulator.scenario_checks import load
+from simulator.server import SimulatorServer
+from simulator.virtual_fleet import VirtualFleet
+
+EXIT_GOOD = 0
+EXIT_FAILED = 1
+EXIT_WRONG_USE = 2
+_TOKEN_BYTES = 24
+
+
+def main(arguments: Sequence[str] | None = None) -> int:
+    """Run the simulator until it is interrupted; returns the exit code."""
+    options = _parser().parse_args(arguments)
+    try:
+        return asyncio.run(run_simulator(options.scenario, options.seed, options.port_start, options.exercise_port))
+    except InvalidDocument as error:
+        sys.stderr.write(f"simulator: {error}\n")
+        return EXIT_WRONG_USE
+    except RedpollError as error:
+        sys.stderr.write(f"simulator: {error}\n")
+        return EXIT_FAILED
+    except KeyboardInterrupt:
+        return EXIT_GOOD
+
+
+def _parser() -> argparse.ArgumentParser:
+    parser = argparse.ArgumentParser(
+        prog="python -m simulator",
+        description="Virtual receivers on loopback, one port each.",
+        epilog=f"scenarios that come with it: {', '.join(names())}",
+    )
+    parser.add_argument("scenario", metavar="SCENARIO", help="a name that comes with Redpoll, or a TOML file")
+    parser.add_argument("--seed", type=_seed, default=1, metavar="N", help="the luck of the world (1)")
+    parser.add_argument("--port-start", type=int, metavar="P", help="the first port; free ones otherwise")
+    parser.add_argument("--exercise-port", type=int, metavar="P", help="the port of the exercise protocol")
+    return parser
+
+
+def _seed(text: str) -> int:
+    if not text.isdecimal():
+        raise argparse.ArgumentTypeError(f"a seed is a whole number from 0 up, not {text!r}")
+    return int(text)
+
+
+async def run_simulator(scenario: str, seed: int, port_start: int | None, exercise_port: int | None) -> int:
+    """Run virtual receivers until interrupted.
+
+    Prints ``{"device_id", "url"}`` for each once all listen, then ``{"exercise_url", "token"}``. Raises InvalidDocument
+    for a wrong scenario, PortTaken for a named port in use; nothing was printed then.
+    """
+    fleet = VirtualFleet(load(scenario), seed)
+    server = SimulatorServer(fleet, SystemClock(), port_start)
+    token = secrets.token_urlsafe(_TOKEN_BYTES)
+    exercise = ExerciseServer(fleet, server.now_us, token)
+    try:
+        listening = await server.start()
+        exercise_url = await exercise.start(exercise_port)
+        for place in listening:
+            _announce({"device_id": place.device_id, "url": place.url})
+        _announce({"exercise_url": exercise_url, "token": token})
+        gc.freeze()
+        await _until_interrupted(server)
+    finally:
+        await exercise.stop()
+        await server.stop()
+    return EXIT_GOOD
+
+
+async def _until_interrupted(server: SimulatorServer) -> None:
+    loop = asyncio.get_running_loop()
+    interrupted = asyncio.Event()
+    for number in (signal.SIGINT, signal.SIGTERM):
+        loop.add_signal_handler(number, interrupted.set)
+    turning = asyncio.create_task(server.run(), name="the world's timer")
+    waiting = asyncio.create_task(interrupted.wait(), name="waiting for an interrupt")
+    try:
+        done, _ = await asyncio.wait({turning, waiting}, return_when=asyncio.FIRST_COMPLETED)
+        if turning in done:
+            turning.result()
+    finally:
+        turning.cancel()
+        waiting.cancel()
+        await asyncio.gather(turning, waiting, return_exceptions=True)
+        for number in (signal.SIGINT, signal.SIGTERM):
+            loop.remove_signal_handler(number)
+
+
+def _announce(line: dict[str, str]) -> None:
+    sys.stdout.write(json.dumps(line) + "\n")
+    sys.stdout.flush()
+
+
+if __name__ == "__main__":
+    sys.exit(main())

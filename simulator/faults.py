@@ -1,0 +1,169 @@
+"""Faults on cue, and the world's truth: what the exercise protocol can ask for."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Annotated, Any
+
+import msgspec
+from msgspec import Meta
+
+from fleet.errors import InvalidRequest
+from fleet.model.address import Place, parse_address
+from fleet.model.fields import Value
+from fleet.physics.decibels import dbm_from_mw
+from simulator.receiver import FOREVER_US
+from simulator.virtual_fleet import VirtualFleet
+from simulator.world import World
+
+SECONDS_MAXIMUM = 86_400.0
+Address = Annotated[str, Meta(min_length=1, max_length=256)]
+Answer = dict[str, object]
+Act = Callable[[VirtualFleet, Any, int], Answer]
+
+
+class Device(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
+    """Names a receiver."""
+
+    device_id: Address
+
+
+class Silence(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
+    """Names a receiver, and for how long; null is until it is told to speak."""
+
+    device_id: Address
+    seconds: Annotated[float, Meta(gt=0, le=SECONDS_MAXIMUM)] | None = None
+
+
+class PackAddress(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
+    """Names a pack by its address."""
+
+    pack: Address
+
+
+class Turn(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
+    """Settings that somebody changes by hand."""
+
+    address: Address
+    changes: Annotated[dict[str, bool | int | float | str], Meta(min_length=1, max_length=64)]
+
+
+class Truth(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
+    """Names what to tell the truth of; null is every pack."""
+
+    address: Address | None = None
+
+
+class Nothing(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
+    """No parameters."""
+
+
+def silence(fleet: VirtualFleet, asked: Silence, now_us: int) -> Answer:
+    """Make a receiver neither answer nor report, its sockets staying open."""
+    until_us = FOREVER_US if asked.seconds is None else now_us + round(asked.seconds * 1_000_000)
+    fleet.receiver(asked.device_id).silent_until_us = until_us
+    return {}
+
+
+def speak(fleet: VirtualFleet, asked: Device, now_us: int) -> Answer:
+    """End a silence."""
+    fleet.receiver(asked.device_id).silent_until_us = now_us
+    return {}
+
+
+def reboot(fleet: VirtualFleet, asked: Device, now_us: int) -> Answer:
+    """Restart a receiver."""
+    receiver = fleet.receiver(asked.device_id)
+    receiver.reboot(now_us)
+    return {"boot_id": receiver.boot_id}
+
+
+def hold_return_link(fleet: VirtualFleet, asked: PackAddress, now_us: int) -> Answer:
+    """Keep requests to a pack and its replies waiting until the link is restored."""
+    del now_us
+    fleet.world.links[fleet.row_of_pack(asked.pack)].held = True
+    return {}
+
+
+def drop_return_link(fleet: VirtualFleet, asked: PackAddress, now_us: int) -> Answer:
+    """Lose requests to a pack until the link is restored."""
+    del now_us
+    fleet.world.links[fleet.row_of_pack(asked.pack)].dropped = True
+    return {}
+
+
+def restore_return_link(fleet: VirtualFleet, asked: PackAddress, now_us: int) -> Answer:
+    """Let a return link work again; what was held is delivered."""
+    del now_us
+    link = fleet.world.links[fleet.row_of_pack(asked.pack)]
+    link.held = link.dropped = False
+    return {}
+
+
+def turn_panel(fleet: VirtualFleet, asked: Turn, now_us: int) -> Answer:
+    """Set a receiver at its front, or a pack in the hand."""
+    del now_us
+    changes: dict[str, Value] = asked.changes
+    fleet.receiver_of(asked.address).turn_panel(asked.address, changes)
+    return {}
+
+
+def kill_cells(fleet: VirtualFleet, asked: PackAddress, now_us: int) -> Answer:
+    """Empty a pack's cells at once."""
+    del now_us
+    fleet.world.packs[fleet.row_of_pack(asked.pack)].kill_cells()
+    fleet.world.touch()
+    return {}
+
+
+def time(fleet: VirtualFleet, asked: Nothing, now_us: int) -> Answer:
+    """The world's time, and the blocks of a tenth of a second it has lived through."""
+    del asked
+    return {"world_time_us": now_us, "blocks": fleet.world.blocks_done, "seed": fleet.world.seed}
+
+
+def truth(fleet: VirtualFleet, asked: Truth, now_us: int) -> Answer:
+    """What is so, whatever the receivers know of it: of one pack, or of all, or of a receiver's own settings."""
+    if asked.address is None:
+        return {row.pack: _truth_of_pack(fleet.world, row.index) for row in fleet.world.rows}
+    if _is_pack(asked.address):
+        return _truth_of_pack(fleet.world, fleet.row_of_pack(asked.address))
+    receiver = fleet.receiver_of(asked.address)
+    settings = dict(receiver.known_settings(asked.address))
+    return {"settings": settings, "silent": receiver.is_silent(now_us), "boot_id": receiver.boot_id}
+
+
+def _is_pack(address: str) -> bool:
+    try:
+        return parse_address(address).place is Place.PACK
+    except ValueError as error:
+        raise InvalidRequest(str(error)) from error
+
+
+def _truth_of_pack(world: World, row: int) -> Answer:
+    pack, link = world.packs[row], world.links[row]
+    answer: Answer = {
+        "settings": dict(pack.settings),
+        "radiating": pack.radiating,
+        "cells_remaining_fraction": pack.cells.remaining,
+        "position_m": world.position_m(row),
+        "return_link": "held" if link.held else "dropped" if link.dropped else "up" if link.in_range else "too far",
+    }
+    if world.blocks:
+        radio = world.blocks[-1].radio
+        answer["carrier_level_dbm"] = dbm_from_mw(radio.mean_mw[row]).tolist()
+    return answer
+
+
+ACTS: dict[str, tuple[type[msgspec.Struct], Act]] = {
+    "silence": (Silence, silence),
+    "speak": (Device, speak),
+    "reboot": (Device, reboot),
+    "hold_return_link": (PackAddress, hold_return_link),
+    "drop_return_link": (PackAddress, drop_return_link),
+    "restore_return_link": (PackAddress, restore_return_link),
+    "turn_panel": (Turn, turn_panel),
+    "kill_cells": (PackAddress, kill_cells),
+    "time": (Nothing, time),
+    "truth": (Truth, truth),
+}

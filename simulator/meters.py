@@ -1,0 +1,90 @@
+"""Meters: what a receiver makes of the blocks since its last frame; minima keep the least, peaks the most."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from fleet.physics.levels import dbu_from_dbfs
+from simulator.sound import SoundBlock
+from simulator.spectrum import NOBODY, RadioBlock
+
+QUALITY_BLOCKS = 10
+
+
+@dataclass(frozen=True, slots=True)
+class Block:
+    """Everything measured in one tenth of a second."""
+
+    number: int
+    radio: RadioBlock
+    sound: SoundBlock
+
+
+@dataclass(frozen=True, slots=True)
+class Meters:
+    """Plain numbers, rounded as a device would send them: a list a row, of a number for each branch where it says so.
+
+    ``heard`` is the row of the pack whose signal is there, or -1. A deviation is None where nothing is heard.
+    """
+
+    rf_dbm: list[list[float]]
+    rf_min_dbm: list[list[float]]
+    rf_max_dbm: list[list[float]]
+    floor_dbm: list[float]
+    link_quality: list[float]
+    heard: list[int]
+    peak_dbfs: list[float]
+    rms_dbfs: list[float]
+    peak_dbu: list[float]
+    rms_dbu: list[float]
+    deviation_hz: list[float | None]
+    damage: list[float]
+    state: list[int]
+
+
+def read_meters(blocks: Sequence[Block], last_second: Sequence[Block]) -> Meters:
+    """What the meters show for these blocks, of which there is at least one."""
+    radio = [block.radio for block in blocks]
+    sound = [block.sound for block in blocks]
+    peak = np.max([block.peak_dbfs for block in sound], axis=0)
+    rms = 10.0 * np.log10(np.mean([10.0 ** (block.rms_dbfs / 10.0) for block in sound], axis=0))
+    loss = np.mean([block.radio.loss for block in last_second], axis=0)
+    return Meters(
+        rf_dbm=_dbm(np.mean([block.mean_mw for block in radio], axis=0)),
+        rf_min_dbm=_dbm(np.min([block.least_mw for block in radio], axis=0)),
+        rf_max_dbm=_dbm(np.max([block.most_mw for block in radio], axis=0)),
+        floor_dbm=_tenths(radio[-1].floor_dbm),
+        link_quality=_thousandths(1.0 - loss),
+        heard=radio[-1].heard.tolist(),
+        peak_dbfs=_tenths(peak),
+        rms_dbfs=_tenths(rms),
+        peak_dbu=_tenths(dbu_from_dbfs(peak)),
+        rms_dbu=_tenths(dbu_from_dbfs(rms)),
+        deviation_hz=_deviations(sound, radio[-1].heard),
+        damage=_thousandths(np.mean([block.damage for block in sound], axis=0)),
+        state=sound[-1].state.tolist(),
+    )
+
+
+def _dbm(power_mw: NDArray[np.float64]) -> list[list[float]]:
+    levels: list[list[float]] = np.round(10.0 * np.log10(power_mw), 1).tolist()
+    return levels
+
+
+def _tenths(values: NDArray[np.float64]) -> list[float]:
+    rounded: list[float] = np.round(values, 1).tolist()
+    return rounded
+
+
+def _thousandths(values: NDArray[np.float64]) -> list[float]:
+    rounded: list[float] = np.round(values, 3).tolist()
+    return rounded
+
+
+def _deviations(sound: Sequence[SoundBlock], heard: NDArray[np.intp]) -> list[float | None]:
+    most = np.max([np.nan_to_num(block.deviation_hz) for block in sound], axis=0)
+    return [None if pack == NOBODY else value for pack, value in zip(heard, np.round(most, -1).tolist(), strict=True)]

@@ -1,0 +1,181 @@
+"""Scenarios: one readable TOML document that says who is where, with which gear, in which place."""
+
+from __future__ import annotations
+
+import re
+import tomllib
+from importlib import resources
+from pathlib import Path
+from typing import Annotated, Literal
+
+import msgspec
+from msgspec import Meta
+
+from fleet.errors import InvalidDocument
+
+SIZE_MAXIMUM = 1 << 20
+Name = Annotated[str, Meta(min_length=1, max_length=64)]
+Point = tuple[float, float]
+Point3 = tuple[float, float, float]
+Positive = Annotated[float, Meta(gt=0)]
+NotNegative = Annotated[float, Meta(ge=0)]
+Share = Annotated[float, Meta(ge=0, le=1)]
+Scalar = bool | int | float | str
+
+
+class Venue(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
+    """The ground that walks and antennas must lie on, to scale, from one corner to the opposite one in metres."""
+
+    minimum_m: Point
+    maximum_m: Point
+
+
+class Zone(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
+    """A part of the venue with a radio and sound climate of its own.
+
+    ``rician_k_db`` is the power of the direct path over the scattered ones; ``rumble_dbfs`` the rms that the stage's
+    rumble at 40 Hz gives a pack at input trim 0 without a low-cut.
+    """
+
+    name: Name
+    rician_k_db: Annotated[float, Meta(ge=-20, le=30)] = 6.0
+    floor_dbm: Annotated[float, Meta(ge=-115, le=-60)] = -105.0
+    rumble_dbfs: Annotated[float, Meta(ge=-140, le=-10)] = -58.0
+
+
+class Antenna(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
+    """A receive antenna: where it stands, what it gains and what its feed loses."""
+
+    name: Name
+    position_m: Point3
+    gain_dbi: Annotated[float, Meta(ge=-20, le=20)] = 0.0
+    feed_loss_db: NotNegative = 0.0
+
+
+class Walk(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
+    """A looped walk: points of seconds, x and y in metres. The last point's time is the loop's length."""
+
+    name: Name
+    points: Annotated[tuple[Point3, ...], Meta(min_length=1, max_length=1000)]
+
+
+class Channel(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
+    """One channel of a receiver, its carrier, the pack linked to it and who wears it.
+
+    ``charge`` is what is left in the cells at the start. ``talk`` is how much of the time the part is in a scene;
+    0 never speaks. ``body_loss_db`` is an assumption about what the wearer's body takes away.
+    """
+
+    part: Name
+    pack: Name
+    frequency_hz: int
+    walk: Name
+    walk_offset_s: NotNegative = 0.0
+    rf_power_mw: Positive = 10.0
+    low_cut_hz: int = 80
+    cells: Name = "li-ion"
+    charge: Share = 1.0
+    talk: Share = 0.5
+    body_loss_db: NotNegative = 15.0
+    height_m: Positive = 1.3
+
+
+class ExtraSetting(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
+    """A setting that no catalogue knows, held by the receiver: devices may have any."""
+
+    place: Literal["device", "channel"]
+    field: Annotated[str, Meta(pattern="^[a-z][a-z0-9_]{0,63}$")]
+    words: Name
+    value: Scalar
+    type: Literal["integer", "number", "boolean", "string"]
+    minimum: float | None = None
+    maximum: float | None = None
+    multiple_of: float | None = None
+    choices: tuple[Scalar, ...] = ()
+    unit: str = ""
+
+
+class Tuning(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
+    """The frequencies that receiver and packs can take: a range and the step from its lower end."""
+
+    minimum_hz: int = 470_000_000
+    maximum_hz: int = 694_000_000
+    step_hz: Annotated[int, Meta(gt=0)] = 25_000
+
+
+class Receiver(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
+    """A receiver: its two antenna inputs, its channels in order, and the reach of its return link."""
+
+    id: Name
+    zone: Name
+    form: Name
+    antennas: Annotated[dict[str, Name], Meta(min_length=2, max_length=2)]
+    channel: Annotated[tuple[Channel, ...], Meta(min_length=1, max_length=8)]
+    analog: bool = False
+    name: str = ""
+    return_link_range_m: Positive = 60.0
+    return_link_delay_ms: NotNegative = 120.0
+    rf_power_steps_mw: Annotated[tuple[Positive, ...], Meta(min_length=1, max_length=16)] = (2.0, 10.0, 50.0)
+    tuning: Tuning = Tuning()
+    extra: Annotated[tuple[ExtraSetting, ...], Meta(max_length=64)] = ()
+
+
+class Scenario(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
+    """A whole scenario."""
+
+    name: Name
+    venue: Venue
+    zone: Annotated[tuple[Zone, ...], Meta(min_length=1, max_length=100)]
+    antenna: Annotated[tuple[Antenna, ...], Meta(min_length=1, max_length=1000)]
+    walk: Annotated[tuple[Walk, ...], Meta(min_length=1, max_length=1000)]
+    receiver: Annotated[tuple[Receiver, ...], Meta(min_length=1, max_length=1000)]
+
+
+def names() -> tuple[str, ...]:
+    """The scenarios that come with the simulator."""
+    folder = resources.files("simulator") / "scenarios"
+    return tuple(sorted(file.name.removesuffix(".toml") for file in folder.iterdir() if file.name.endswith(".toml")))
+
+
+def load_text(name_or_file: str) -> tuple[str, str]:
+    """The name to show and the text of a scenario that comes with the simulator, or of a file.
+
+    Raises InvalidDocument when there is neither.
+    """
+    if name_or_file in names():
+        return f"{name_or_file}.toml", (resources.files("simulator") / "scenarios" / f"{name_or_file}.toml").read_text()
+    path = Path(name_or_file)
+    try:
+        if path.stat().st_size > SIZE_MAXIMUM:
+            raise InvalidDocument(name_or_file, "file", f"at most {SIZE_MAXIMUM} bytes")
+        return name_or_file, path.read_text(encoding="utf-8")
+    except (OSError, UnicodeDecodeError) as error:
+        expected = f"a readable TOML file, or one of {', '.join(names())}"
+        raise InvalidDocument(name_or_file, "file", expected, str(error)) from error
+
+
+def decode(file: str, text: str) -> Scenario:
+    """The scenario in ``text``, its shape checked, its references not yet.
+
+    Raises InvalidDocument with the key and what was expected there.
+    """
+    try:
+        return msgspec.convert(tomllib.loads(text), Scenario)
+    except tomllib.TOMLDecodeError as error:
+        raise InvalidDocument(file, "document", "TOML", str(error)) from error
+    except msgspec.ValidationError as error:
+        raise _as_invalid(file, str(error)) from error
+
+
+def _as_invalid(file: str, words: str) -> InvalidDocument:
+    """Take apart what the decoder says: the sentence, then the path of the key."""
+    sentence, _, path = words.partition(" - at `")
+    key = path.removesuffix("`").removeprefix("$").removeprefix(".")
+    unknown = re.fullmatch(r"Object contains unknown field `(.*)`", sentence)
+    if unknown:
+        return InvalidDocument(file, f"{key}.{unknown[1]}".lstrip("."), "a key that scenarios have")
+    missing = re.fullmatch(r"Object missing required field `(.*)`", sentence)
+    if missing:
+        return InvalidDocument(file, f"{key}.{missing[1]}".lstrip("."), "a value, for it must be there")
+    expected, _, found = sentence.removeprefix("Expected ").partition(", got ")
+    return InvalidDocument(file, key or "document", expected, found or None)

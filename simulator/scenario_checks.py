@@ -1,0 +1,125 @@
+"""What the shape of a scenario can't say: its references, its grounds, what its gear can take."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+
+from fleet.errors import InvalidDocument
+from fleet.model.address import is_device_id, pack_address, parse_address
+from fleet.physics.discharge import CHEMISTRIES
+from simulator.scenario import Channel, Receiver, Scenario, Walk, decode, load_text
+
+LOW_CUTS_HZ = (0, *range(40, 161, 10))
+WALK_SECONDS_MAXIMUM = 7200.0
+CHANNELS_MAXIMUM = 4096
+Problem = tuple[str, str, object]
+
+
+def load(name_or_file: str) -> Scenario:
+    """A scenario that comes with the simulator, or one from a file, checked throughout.
+
+    Raises InvalidDocument with file, key and what was expected.
+    """
+    file, text = load_text(name_or_file)
+    return checked(file, decode(file, text))
+
+
+def checked(file: str, scenario: Scenario) -> Scenario:
+    """The scenario itself.
+
+    Raises InvalidDocument for the first thing in it that can't be.
+    """
+    for key, expected, found in _problems(scenario):
+        raise InvalidDocument(file, key, expected, found)
+    return scenario
+
+
+def _problems(scenario: Scenario) -> Iterator[Problem]:
+    yield from _venue_problems(scenario)
+    for index, walk in enumerate(scenario.walk):
+        yield from _walk_problems(scenario, walk, f"walk[{index}]")
+    for place, things in (("zone", scenario.zone), ("antenna", scenario.antenna), ("walk", scenario.walk)):
+        yield from _twice(place, [thing.name for thing in things])
+    for index, receiver in enumerate(scenario.receiver):
+        yield from _receiver_problems(scenario, receiver, f"receiver[{index}]")
+    yield from _twice("receiver", [receiver.id for receiver in scenario.receiver])
+    packs = [channel.pack for receiver in scenario.receiver for channel in receiver.channel]
+    yield from _twice("pack", packs)
+    if len(packs) > CHANNELS_MAXIMUM:
+        yield "receiver", f"at most {CHANNELS_MAXIMUM} channels", len(packs)
+
+
+def _twice(place: str, names: Iterable[str]) -> Iterator[Problem]:
+    seen: set[str] = set()
+    for name in names:
+        if name in seen:
+            yield place, "names that differ", name
+        seen.add(name)
+
+
+def _venue_problems(scenario: Scenario) -> Iterator[Problem]:
+    venue = scenario.venue
+    if not (venue.minimum_m[0] < venue.maximum_m[0] and venue.minimum_m[1] < venue.maximum_m[1]):
+        yield "venue.maximum_m", "a corner beyond minimum_m in both directions", venue.maximum_m
+    for index, antenna in enumerate(scenario.antenna):
+        if not _inside(scenario, antenna.position_m[0], antenna.position_m[1]):
+            yield f"antenna[{index}].position_m", "a place inside the venue", antenna.position_m
+
+
+def _inside(scenario: Scenario, x_m: float, y_m: float) -> bool:
+    low, high = scenario.venue.minimum_m, scenario.venue.maximum_m
+    return low[0] <= x_m <= high[0] and low[1] <= y_m <= high[1]
+
+
+def _walk_problems(scenario: Scenario, walk: Walk, key: str) -> Iterator[Problem]:
+    before_s = -1.0
+    for index, (at_s, x_m, y_m) in enumerate(walk.points):
+        if not before_s < at_s <= WALK_SECONDS_MAXIMUM or (index == 0 and at_s != 0.0):
+            yield f"{key}.points[{index}]", f"seconds that rise from 0 to {WALK_SECONDS_MAXIMUM:g} at the most", at_s
+        if not _inside(scenario, x_m, y_m):
+            yield f"{key}.points[{index}]", "a place inside the venue", (x_m, y_m)
+        before_s = at_s
+
+
+def _receiver_problems(scenario: Scenario, receiver: Receiver, key: str) -> Iterator[Problem]:
+    if not is_device_id(receiver.id):
+        yield f"{key}.id", "1 to 64 of a-z 0-9 . _ -, but not 'pack'", receiver.id
+    if receiver.zone not in {zone.name for zone in scenario.zone}:
+        yield f"{key}.zone", "the name of a zone of this scenario", receiver.zone
+    antennas = {antenna.name for antenna in scenario.antenna}
+    for label, name in receiver.antennas.items():
+        if not is_device_id(label):
+            yield f"{key}.antennas", "labels of a-z 0-9 . _ -", label
+        if name not in antennas:
+            yield f"{key}.antennas.{label}", "the name of an antenna of this scenario", name
+    if receiver.tuning.minimum_hz > receiver.tuning.maximum_hz:
+        yield f"{key}.tuning", "a maximum_hz above minimum_hz", receiver.tuning.maximum_hz
+    for index, channel in enumerate(receiver.channel):
+        yield from _channel_problems(scenario, receiver, channel, f"{key}.channel[{index}]")
+
+
+def _channel_problems(scenario: Scenario, receiver: Receiver, channel: Channel, key: str) -> Iterator[Problem]:
+    tuning = receiver.tuning
+    if not _is_pack_id(channel.pack):
+        yield f"{key}.pack", "1 to 64 of a-z 0-9 . _ -", channel.pack
+    if not tuning.minimum_hz <= channel.frequency_hz <= tuning.maximum_hz:
+        expected = f"{tuning.minimum_hz} to {tuning.maximum_hz}, for this receiver can tune no further"
+        yield f"{key}.frequency_hz", expected, channel.frequency_hz
+    if (channel.frequency_hz - tuning.minimum_hz) % tuning.step_hz:
+        yield f"{key}.frequency_hz", f"a step of {tuning.step_hz} from {tuning.minimum_hz}", channel.frequency_hz
+    if channel.walk not in {walk.name for walk in scenario.walk}:
+        yield f"{key}.walk", "the name of a walk of this scenario", channel.walk
+    if channel.cells not in CHEMISTRIES:
+        yield f"{key}.cells", f"one of {', '.join(CHEMISTRIES)}", channel.cells
+    if channel.rf_power_mw not in receiver.rf_power_steps_mw:
+        yield f"{key}.rf_power_mw", f"one of {receiver.rf_power_steps_mw}", channel.rf_power_mw
+    if channel.low_cut_hz not in LOW_CUTS_HZ:
+        yield f"{key}.low_cut_hz", f"one of {LOW_CUTS_HZ}", channel.low_cut_hz
+
+
+def _is_pack_id(name: str) -> bool:
+    try:
+        parse_address(pack_address(name))
+    except ValueError:
+        return False
+    return True

@@ -1,0 +1,157 @@
+"""Sound from the capsule to the receiver's output: low-cut, gains, clipping, what the link does to it, meters.
+
+Left for a deeper world: spectra beyond the low-cut's weight, wind, handling, sweat, broken leads, phantom.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from fleet.model.fields import AUDIO_STATES
+from fleet.physics.decibels import sum_db
+from fleet.physics.filters import high_pass_db
+from fleet.physics.levels import DIGITAL_SILENCE_DBFS
+from fleet.physics.links import fm_output_snr_db
+from simulator.spectrum import NOBODY, RadioBlock
+from simulator.speech import CREST_DB
+
+# The gain structure at input trim 0 and receiver trim 0: speech peaks about -15 dBFS.
+SPEECH_RMS_DBFS = -27.0
+MICROPHONE_NOISE_DBFS = -82.0
+NOISE_CREST_DB = 10.0
+RUMBLE_CREST_DB = 5.0
+RUMBLE_HZ = 40.0
+LOW_CUT_ORDER = 2
+FULL_SCALE_DBFS = 0.0
+# Assumptions: full deviation at full scale, and the audio bandwidth that goes with it.
+FULL_DEVIATION_HZ = 45_000.0
+DEVIATION_RATIO = 3.0
+MUTED_BEYOND_LOSS = 0.5
+OPEN = AUDIO_STATES.index("open")
+MUTED = AUDIO_STATES.index("muted")
+SQUELCHED = AUDIO_STATES.index("squelched_by_level")
+NO_KEY = AUDIO_STATES.index("no_key")
+NO_LINK = AUDIO_STATES.index("no_link")
+
+# Long-term average speech in thirds of an octave, Hz and dB (Byrne et al., JASA 96, 1994, table II, combined).
+_SPEECH = (
+    (63, 38.6),
+    (80, 43.5),
+    (100, 54.4),
+    (125, 57.7),
+    (160, 56.8),
+    (200, 60.2),
+    (250, 60.3),
+    (315, 59.0),
+    (400, 62.1),
+    (500, 62.1),
+    (630, 60.5),
+    (800, 56.8),
+    (1000, 53.7),
+    (1250, 53.0),
+    (1600, 52.0),
+    (2000, 48.7),
+    (2500, 48.1),
+    (3150, 46.8),
+    (4000, 45.6),
+    (5000, 44.5),
+    (6300, 44.3),
+    (8000, 43.7),
+    (10000, 43.4),
+    (12500, 41.3),
+    (16000, 40.7),
+)
+_SPEECH_HZ = np.array([frequency_hz for frequency_hz, _ in _SPEECH], dtype=np.float64)
+_SPEECH_DB = np.array([level_db for _, level_db in _SPEECH])
+
+
+@dataclass(frozen=True, slots=True)
+class GainStructure:
+    """What is set between capsule and output, one a row; muted flags are booleans, gains are in dB."""
+
+    speech_gain_db: NDArray[np.float64]
+    rumble_gain_db: NDArray[np.float64]
+    input_trim_db: NDArray[np.float64]
+    pack_muted: NDArray[np.bool_]
+    trim_db: NDArray[np.float64]
+    channel_muted: NDArray[np.bool_]
+    analog: NDArray[np.bool_]
+
+
+@dataclass(frozen=True, slots=True)
+class SoundBlock:
+    """What all channels' meters saw in one block, [rows]; ``state`` is the number of an audio state."""
+
+    peak_dbfs: NDArray[np.float64]
+    rms_dbfs: NDArray[np.float64]
+    deviation_hz: NDArray[np.float64]
+    damage: NDArray[np.float64]
+    state: NDArray[np.uint8]
+
+
+def low_cut_gains_db(low_cut_hz: int) -> tuple[float, float]:
+    """What a low-cut, 12 dB an octave, takes from speech as a whole and from the rumble."""
+    cut_db = high_pass_db(_SPEECH_HZ, low_cut_hz, LOW_CUT_ORDER)
+    speech_db = float(sum_db(*(_SPEECH_DB + cut_db)) - sum_db(*_SPEECH_DB))
+    return speech_db, float(high_pass_db(RUMBLE_HZ, low_cut_hz, LOW_CUT_ORDER))
+
+
+def hear(
+    radio: RadioBlock, speech_db: NDArray[np.float64], rumble_dbfs: NDArray[np.float64], gains: GainStructure
+) -> SoundBlock:
+    """What comes out of the channels.
+
+    ``speech_db`` and ``rumble_dbfs`` [rows] belong to the packs; a channel hears those of the pack that its carrier
+    hears. A digital channel plays only the pack it is linked to, for another one has another key.
+    """
+    source = np.maximum(radio.heard, 0)
+    rms, peak = _at_pack(speech_db, rumble_dbfs, gains)
+    rms, peak = rms[source], peak[source]
+    deviation = np.where(radio.heard == NOBODY, np.nan, FULL_DEVIATION_HZ * 10.0 ** (peak / 20.0))
+    hiss = -fm_output_snr_db(radio.carrier_to_noise_db.mean(axis=0), DEVIATION_RATIO)
+    rms = np.where(gains.analog, sum_db(rms, np.clip(hiss, DIGITAL_SILENCE_DBFS, FULL_SCALE_DBFS)), rms)
+    peak = np.where(gains.analog, np.maximum(peak, np.minimum(hiss + NOISE_CREST_DB, FULL_SCALE_DBFS)), peak)
+    state = _states(radio, gains)
+    quiet = state != OPEN
+    return SoundBlock(
+        peak_dbfs=np.where(quiet, DIGITAL_SILENCE_DBFS, np.minimum(peak + gains.trim_db, FULL_SCALE_DBFS)),
+        rms_dbfs=np.where(quiet, DIGITAL_SILENCE_DBFS, np.minimum(rms + gains.trim_db, FULL_SCALE_DBFS)),
+        deviation_hz=deviation,
+        damage=_damage(radio, gains),
+        state=state,
+    )
+
+
+def _at_pack(
+    speech_db: NDArray[np.float64], rumble_dbfs: NDArray[np.float64], gains: GainStructure
+) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+    """Rms and peak behind the pack's low-cut and converter."""
+    trim = gains.input_trim_db
+    speech = SPEECH_RMS_DBFS + speech_db + gains.speech_gain_db + trim
+    rumble = rumble_dbfs + gains.rumble_gain_db + trim
+    noise = MICROPHONE_NOISE_DBFS + trim
+    rms = sum_db(speech, rumble, noise)
+    peak = sum_db(speech + CREST_DB, rumble + RUMBLE_CREST_DB, noise + NOISE_CREST_DB)
+    silent = gains.pack_muted
+    rms = np.where(silent, DIGITAL_SILENCE_DBFS, np.clip(rms, DIGITAL_SILENCE_DBFS, FULL_SCALE_DBFS))
+    peak = np.where(silent, DIGITAL_SILENCE_DBFS, np.clip(peak, DIGITAL_SILENCE_DBFS, FULL_SCALE_DBFS))
+    return rms, peak
+
+
+def _states(radio: RadioBlock, gains: GainStructure) -> NDArray[np.uint8]:
+    rows = np.arange(len(radio.heard))
+    foreign = (radio.heard != rows) & (radio.heard != NOBODY) & ~gains.analog
+    lost = np.where(gains.analog, False, (radio.loss > MUTED_BEYOND_LOSS) | (radio.heard == NOBODY))
+    squelched = gains.analog & (radio.squelched > MUTED_BEYOND_LOSS)
+    source = np.maximum(radio.heard, 0)
+    muted = gains.channel_muted | (gains.pack_muted[source] & (radio.heard != NOBODY))
+    states = np.select([lost, foreign, squelched, muted], [NO_LINK, NO_KEY, SQUELCHED, MUTED], OPEN)
+    return states.astype(np.uint8)
+
+
+def _damage(radio: RadioBlock, gains: GainStructure) -> NDArray[np.float64]:
+    """Share of the block that was concealed or muted for want of frames, or noise-switched."""
+    return np.where(gains.analog, radio.squelched, radio.loss)

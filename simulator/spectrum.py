@@ -1,0 +1,136 @@
+"""The radio field: which pack a tuned carrier hears, how strongly, and how that flutters.
+
+Left for a deeper world: selectivity, products of intermodulation, desensitisation, broadcasters, the body's shadow.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from fleet.physics.decibels import mw_from_dbm
+from fleet.physics.fading import arrival_angles_rad, doppler_hz, first_phasors, rotations, turn_phasors
+from fleet.physics.links import frame_loss_fraction
+from simulator.luck import Luck, NormalDraws
+from simulator.venue import Sites
+
+SAMPLES_PER_BLOCK = 10
+SCATTERERS = 16
+# Assumption: a receiver holds on to a pack that is less than this beside its own frequency.
+CAPTURE_HALF_WIDTH_HZ = 50_000
+# A level meter that averages 200 independent samples of noise spreads by one over root 200.
+NOISE_SPREAD = 0.07
+FLOOR_SPREAD_DB = 0.3
+# Assumption: an analog receiver opens above this level.
+SQUELCH_DBM = -90.0
+NOBODY = -1
+_LEAST_NOISE = 0.5
+_SILENT_MW = 1e-30
+
+
+@dataclass(frozen=True, slots=True)
+class Emission:
+    """What all packs send, one a row: place [rows, 3], speed, power and frequency [rows]; ``on`` is false for none."""
+
+    position_m: NDArray[np.float64]
+    speed_m_s: NDArray[np.float64]
+    eirp_dbm: NDArray[np.float64]
+    frequency_hz: NDArray[np.int64]
+    on: NDArray[np.bool_]
+
+
+@dataclass(frozen=True, slots=True)
+class RadioBlock:
+    """What all carriers saw in one block.
+
+    Powers are [rows, branches] in milliwatts; ``heard`` [rows] is the row of the pack, or -1. ``carrier_to_noise_db``
+    is that of the better branch at each sample, [samples, rows]; ``loss`` [rows] the share of digital frames lost;
+    ``squelched`` [rows] the share of the block in which neither branch reached the squelch of an analog receiver.
+    """
+
+    mean_mw: NDArray[np.float64]
+    least_mw: NDArray[np.float64]
+    most_mw: NDArray[np.float64]
+    floor_dbm: NDArray[np.float64]
+    heard: NDArray[np.intp]
+    carrier_to_noise_db: NDArray[np.float64]
+    loss: NDArray[np.float64]
+    squelched: NDArray[np.float64]
+
+
+class Spectrum:
+    """The radio field at all carriers, advanced a block at a time."""
+
+    def __init__(self, sites: Sites, names: Sequence[str], luck: Luck, block_s: float) -> None:
+        rows, branches = sites.antenna_gain_db.shape
+        starts = [luck.generator(f"fading of {name}") for name in names]
+        phases = np.stack([start.uniform(0.0, 2.0 * np.pi, (branches, SCATTERERS + 1)) for start in starts])
+        turns = np.stack([start.uniform(0.0, 1.0, branches) for start in starts])
+        self._sites = sites
+        self._sample_s = block_s / SAMPLES_PER_BLOCK
+        self._angles = arrival_angles_rad(turns, SCATTERERS)
+        self._phasors = first_phasors(phases, np.repeat(sites.rician_k[:, np.newaxis], branches, axis=1))
+        noises = [luck.generator(f"noise of {name}") for name in names]
+        self._noise = NormalDraws(noises, (SAMPLES_PER_BLOCK * branches + 1,))
+        self._floor_mw = mw_from_dbm(sites.floor_dbm)
+        self._rows = np.arange(rows)
+        self._heard_alone = np.full(rows, NOBODY)
+        self._contested: tuple[tuple[int, NDArray[np.intp]], ...] = ()
+
+    def tune(self, carriers_hz: NDArray[np.int64], emission: Emission) -> None:
+        """Find anew which packs each carrier can hear; due whenever a frequency, a power or a sleep changed."""
+        near = np.abs(carriers_hz[:, np.newaxis] - emission.frequency_hz[np.newaxis, :]) < CAPTURE_HALF_WIDTH_HZ
+        near &= emission.on[np.newaxis, :]
+        several = near.sum(axis=1) > 1
+        self._heard_alone = np.where(near.any(axis=1) & ~several, near.argmax(axis=1), NOBODY)
+        self._contested = tuple((int(row), np.flatnonzero(near[row])) for row in np.flatnonzero(several))
+
+    def advance(self, emission: Emission) -> RadioBlock:
+        """The next block of the field."""
+        wanted_mw, other_mw, heard = self._strengths(emission)
+        fade = self._fade(emission, heard)
+        draws = self._noise.take()
+        rows, branches = wanted_mw.shape
+        spread = draws[:, :-1].reshape(rows, SAMPLES_PER_BLOCK, branches).transpose(1, 0, 2)
+        noise_mw = self._floor_mw[:, np.newaxis] * np.maximum(1.0 + NOISE_SPREAD * spread, _LEAST_NOISE)
+        signal_mw = wanted_mw * fade
+        total_mw = signal_mw + noise_mw + other_mw
+        ratio = (signal_mw + _SILENT_MW) / (self._floor_mw[:, np.newaxis] + other_mw)
+        ratio_db = 10.0 * np.log10(ratio.max(axis=2))
+        return RadioBlock(
+            mean_mw=total_mw.mean(axis=0),
+            least_mw=total_mw.min(axis=0),
+            most_mw=total_mw.max(axis=0),
+            floor_dbm=self._sites.floor_dbm + FLOOR_SPREAD_DB * draws[:, -1],
+            heard=heard,
+            carrier_to_noise_db=ratio_db,
+            loss=frame_loss_fraction(ratio_db).mean(axis=0),
+            squelched=np.mean(total_mw.max(axis=2) < mw_from_dbm(SQUELCH_DBM), axis=0),
+        )
+
+    def _strengths(self, emission: Emission) -> tuple[NDArray[np.float64], NDArray[np.float64], NDArray[np.intp]]:
+        """Mean power of the heard pack and of all others at each branch, and which pack is heard."""
+        heard = self._heard_alone.copy()
+        other_mw = np.zeros(self._sites.antenna_gain_db.shape)
+        for row, packs in self._contested:
+            each_mw = self._received_mw(np.full(len(packs), row), packs, emission)
+            strongest = int(each_mw.max(axis=1).argmax())
+            heard[row] = packs[strongest]
+            other_mw[row] = each_mw.sum(axis=0) - each_mw[strongest]
+        wanted_mw = self._received_mw(self._rows, np.maximum(heard, 0), emission)
+        return np.where(heard[:, np.newaxis] == NOBODY, 0.0, wanted_mw), other_mw, heard
+
+    def _received_mw(self, rows: NDArray[np.intp], packs: NDArray[np.intp], emission: Emission) -> NDArray[np.float64]:
+        gain = self._sites.path_gain_db(rows, emission.position_m[packs], emission.frequency_hz[packs].astype(float))
+        return mw_from_dbm(emission.eirp_dbm[packs][:, np.newaxis] + gain)
+
+    def _fade(self, emission: Emission, heard: NDArray[np.intp]) -> NDArray[np.float64]:
+        """Power of the fading, mean 1, [samples, rows, branches]: it moves with whoever is heard."""
+        mover = np.maximum(heard, 0)
+        shift = doppler_hz(emission.speed_m_s[mover], emission.frequency_hz[mover].astype(float))
+        step = rotations(shift[:, np.newaxis], self._angles, self._sample_s)
+        power, self._phasors = turn_phasors(self._phasors, step, SAMPLES_PER_BLOCK)
+        return power

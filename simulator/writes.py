@@ -1,0 +1,63 @@
+"""What a receiver remembers of commands: answers given, and writes that wait for a pack to wake."""
+
+from __future__ import annotations
+
+from collections import OrderedDict
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from typing import Literal
+
+from fleet.model.fields import Value
+from fleet.protocol.codes import ErrorCode
+
+REMEMBER_US = 600_000_000
+REMEMBERED_MAXIMUM = 4096
+WAITING_MAXIMUM = 64
+
+
+@dataclass(frozen=True, slots=True)
+class Taken:
+    """The write was taken."""
+
+    state: Literal["accepted", "waiting for wake"]
+
+
+@dataclass(frozen=True, slots=True)
+class Refused:
+    """The write was refused; nothing was changed."""
+
+    code: ErrorCode
+    words: str
+    data: Mapping[str, object] = field(default_factory=dict)
+
+
+Reply = Taken | Refused
+
+
+@dataclass(frozen=True, slots=True)
+class WaitingWrite:
+    """A write that is kept until its pack wakes."""
+
+    command_id: str
+    row: int
+    changes: Mapping[str, Value]
+
+
+class CommandMemory:
+    """Answers by command id, for ten minutes, the newest 4,096: a repeat has the same answer and no second effect."""
+
+    def __init__(self) -> None:
+        self._answers: OrderedDict[str, tuple[int, Reply]] = OrderedDict()
+
+    def recall(self, command_id: str, now_us: int) -> Reply | None:
+        """The answer that was given, if it isn't forgotten yet."""
+        while self._answers and next(iter(self._answers.values()))[0] + REMEMBER_US <= now_us:
+            self._answers.popitem(last=False)
+        found = self._answers.get(command_id)
+        return None if found is None else found[1]
+
+    def remember(self, command_id: str, answer: Reply, now_us: int) -> None:
+        """Keep an answer; the oldest goes when there are too many."""
+        self._answers[command_id] = (now_us, answer)
+        if len(self._answers) > REMEMBERED_MAXIMUM:
+            self._answers.popitem(last=False)
