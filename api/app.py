@@ -67,7 +67,7 @@ def _word_errors(app: FastAPI) -> None:
     app.add_exception_handler(HTTPException, _answer)
 
 
-def _answer(_: Request, error: Exception) -> Response:
+async def _answer(_: Request, error: Exception) -> Response:
     return problem_response(_problem(error), _headers(error))
 
 

@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import AsyncIterator, Sequence
+from collections.abc import Sequence
 from typing import Any, Protocol
 
 import numpy as np
 from numpy.typing import NDArray
 
-from api.answers import PersonView
-from api.requests import SubscribeRequest
+from fleet.feed import Subscription, View
 from fleet.model.address import Place
 from fleet.model.alarm import Alarm
 from fleet.model.command import Command
@@ -57,16 +56,6 @@ class Table(Protocol):
         """The age of every value in tenths of a second, 65535 for older or never."""
 
 
-class Subscription(Protocol):
-    """What one live connection is sent, piece by piece, and never more than its bounds hold."""
-
-    def __aiter__(self) -> AsyncIterator[str | bytes]:
-        """Text messages and binary frames, in order."""
-
-    def close(self) -> None:
-        """Give it up."""
-
-
 class Console(Protocol):
     """The console as the API sees it. Nothing here waits for a device."""
 
@@ -98,8 +87,8 @@ class Console(Protocol):
         Raises RevisionStale, ValueRefused and JournalUnavailable.
         """
 
-    def subscribe(self, person: PersonView, asked: SubscribeRequest) -> Subscription:
-        """The whole picture and every change after it. Raises InvalidRequest for a view that can't be."""
+    def subscribe(self, view: View, since: int | None) -> Subscription:
+        """The whole picture and every change after it. Raises ValueRefused, NotFound and LimitReached."""
 
     def retry_now(self, device_id: str) -> None:
         """Try to reach a device at once. Raises NotFound."""

@@ -66,4 +66,9 @@ def desk_of(connection: HTTPConnection) -> Desk:
     return desk
 
 
-DeskHere = Annotated[Desk, Depends(desk_of)]
+async def _desk_here(connection: HTTPConnection) -> Desk:
+    # FastAPI runs what isn't a coroutine in a thread, and no dependency of ours waits for anything.
+    return desk_of(connection)
+
+
+DeskHere = Annotated[Desk, Depends(_desk_here)]

@@ -9,7 +9,7 @@ from __future__ import annotations
 import asyncio
 import contextlib
 import logging
-from collections.abc import AsyncIterator, Coroutine
+from collections.abc import AsyncIterator, Coroutine, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -17,15 +17,17 @@ import msgspec
 from fastapi import APIRouter, WebSocket
 from starlette.websockets import WebSocketDisconnect
 
+from api.answers import PersonView
 from api.body import parse_json, validated
-from api.console import Subscription
 from api.desk import Desk, DeskHere
 from api.live_messages import ByeMessage
-from api.problems import RequestRefused, refusal
-from api.requests import SubscribeRequest
+from api.problems import RequestRefused, problem_of, refusal
+from api.requests import PlaceName, SubscribeRequest
 from api.roles import Role, SessionHere, needs
 from api.security import Session
-from fleet.errors import RedpollError
+from fleet.errors import LimitReached, RedpollError
+from fleet.feed import Form, Fresh, Subscription, View
+from fleet.model.address import Place
 
 SUBSCRIBE_WITHIN_S = 5.0
 SEND_WITHIN_S = 5.0
@@ -87,12 +89,14 @@ async def _served(websocket: WebSocket, desk: Desk, session: Session) -> Ending:
     except WebSocketDisconnect:
         return _GONE
     try:
-        subscription = desk.console.subscribe(session.person, asked)
+        subscription = desk.console.subscribe(view_of(asked), asked.since)
+    except LimitReached as error:
+        return Ending(TRY_LATER, problem_of(error).detail)
     except RedpollError as error:
-        return Ending(NOT_ACCEPTED, str(error))
+        return Ending(NOT_ACCEPTED, problem_of(error).detail)
     try:
         return await _first_of(
-            _send_all(websocket, subscription),
+            _send_all(websocket, subscription, _Greeting(session.person, desk.version)),
             _listen(websocket),
             _until_over(desk, session),
             _until_stopping(desk),
@@ -119,24 +123,52 @@ async def _subscription_asked(websocket: WebSocket) -> SubscribeRequest:
     return validated(SubscribeRequest, value)
 
 
-async def _send_all(websocket: WebSocket, subscription: Subscription) -> Ending:
-    """Send what the subscription gives, until the client no longer takes it."""
-    async for piece in subscription:
-        try:
-            async with asyncio.timeout(SEND_WITHIN_S):
-                await _send(websocket, piece)
-        except TimeoutError:
-            return Ending(TRY_LATER, "the connection did not keep up")
-        except (WebSocketDisconnect, OSError, RuntimeError):
-            return _GONE
+def view_of(asked: SubscribeRequest) -> View:
+    """What the feed is asked for."""
+    return View(asked.rate_hz, Form(asked.form), _by_place(asked.columns), _by_place(asked.rows))
+
+
+def _by_place(names: Mapping[PlaceName, Sequence[str]] | None) -> dict[Place, tuple[str, ...]] | None:
+    if names is None:
+        return None
+    return {Place(place): tuple(dict.fromkeys(listed)) for place, listed in names.items()}
+
+
+@dataclass(frozen=True, slots=True)
+class _Greeting:
+    """What a snapshot is sent with: to whom, and by which version."""
+
+    person: PersonView
+    version: str
+
+    def around(self, fresh: Fresh) -> tuple[str, bytes]:
+        """The snapshot's message, made of the snapshot as the feed encoded it once for all, and the recent past."""
+        snapshot = msgspec.Raw(fresh.snapshot_json)
+        body = {"type": "snapshot", "person": self.person, "version": self.version, "snapshot": snapshot}
+        return msgspec.json.encode(body).decode(), fresh.recent
+
+
+async def _send_all(websocket: WebSocket, subscription: Subscription, greeting: _Greeting) -> Ending:
+    """Send what the subscription gives, until it ends or the client no longer takes it."""
+    while messages := await subscription.next():
+        for message in messages:
+            pieces = greeting.around(message) if isinstance(message, Fresh) else (message,)
+            try:
+                async with asyncio.timeout(SEND_WITHIN_S):
+                    await _send(websocket, pieces)
+            except TimeoutError:
+                return Ending(TRY_LATER, "the connection did not keep up")
+            except (WebSocketDisconnect, OSError, RuntimeError):
+                return _GONE
     return Ending(GOING_AWAY, "the feed has ended")
 
 
-async def _send(websocket: WebSocket, piece: str | bytes) -> None:
-    if isinstance(piece, str):
-        await websocket.send_text(piece)
-    else:
-        await websocket.send_bytes(piece)
+async def _send(websocket: WebSocket, pieces: Sequence[str | bytes]) -> None:
+    for piece in pieces:
+        if isinstance(piece, str):
+            await websocket.send_text(piece)
+        else:
+            await websocket.send_bytes(piece)
 
 
 async def _listen(websocket: WebSocket) -> Ending:

@@ -25,7 +25,7 @@ class Paging:
     cursor: str | None
 
 
-def paging(
+async def paging(
     limit: Annotated[int, Query(ge=1, le=LIMIT_MAXIMUM, description="how many items at the most")] = LIMIT_DEFAULT,
     cursor: Annotated[
         str | None, Query(max_length=CURSOR_LENGTH_MAXIMUM, description="`next` of the page before")

@@ -62,7 +62,7 @@ class Needs:
     def __init__(self, role: Role) -> None:
         self.role = role
 
-    def __call__(self, connection: HTTPConnection) -> None:
+    async def __call__(self, connection: HTTPConnection) -> None:
         """Raise RequestRefused without a session, NotPermitted without the role."""
         if self.role is not Role.EVERYONE:
             require(session_of(connection).person, self.role)
@@ -86,7 +86,11 @@ def session_of(connection: HTTPConnection) -> Session:
     return session
 
 
-SessionHere = Annotated[Session, Depends(session_of)]
+async def _session_here(connection: HTTPConnection) -> Session:
+    return session_of(connection)
+
+
+SessionHere = Annotated[Session, Depends(_session_here)]
 
 
 def role_of(route: BaseRoute) -> Role | None:

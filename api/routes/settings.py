@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from dataclasses import dataclass
 from typing import Annotated, Any
 
 from fastapi import APIRouter, Depends, Header, Request
@@ -57,38 +58,41 @@ _WRITE = [needs(Role.OPERATOR)]
 CommandId = Annotated[str | None, Header(description="makes a repeat harmless for ten minutes")]
 
 
+@dataclass(frozen=True, slots=True)
 class Write:
     """What a route needs to turn a request into a command."""
 
-    def __init__(
-        self,
-        *,
-        desk: DeskHere,
-        session: SessionHere,
-        request: Request,
-        if_match: IfMatch = None,
-        command_id: CommandId = None,
-    ) -> None:
-        self._desk = desk
-        self._person = session.person
-        self._request = request
-        self._if_match = if_match
-        self._command_id = command_id
+    desk: Desk
+    person: PersonView
+    request: Request
+    if_match: str | None
+    command_id: str | None
 
     async def of(self, address: str) -> Response:
         """Ask for the change; answers 202 with the command, which lives on at its Location."""
-        changes = merge_patch_of(await read_json(self._request, PATCH_MEDIA_TYPES))
-        _require_role(self._person, changes)
-        command_id = _command_id(self._desk, self._command_id)
-        self._desk.console.settings(address)
-        act = RequestWrite(command_id, address, changes, seen_revision(self._if_match))
-        command = await self._desk.console.execute(self._person.name, act)
+        changes = merge_patch_of(await read_json(self.request, PATCH_MEDIA_TYPES))
+        _require_role(self.person, changes)
+        command_id = _command_id(self.desk, self.command_id)
+        self.desk.console.settings(address)
+        act = RequestWrite(command_id, address, changes, seen_revision(self.if_match))
+        command = await self.desk.console.execute(self.person.name, act)
         if not isinstance(command, Command) or not _is_the_same(command, act):
             raise refusal("command-id-reused", "Another command has that id; it keeps it for ten minutes.")
         return json_response(command, 202, {"Location": f"/api/v1/commands/{command.command_id}"})
 
 
-WriteHere = Annotated[Write, Depends()]
+async def _write_here(
+    *,
+    desk: DeskHere,
+    session: SessionHere,
+    request: Request,
+    if_match: IfMatch = None,
+    command_id: CommandId = None,
+) -> Write:
+    return Write(desk, session.person, request, if_match, command_id)
+
+
+WriteHere = Annotated[Write, Depends(_write_here)]
 
 
 def _require_role(person: PersonView, changes: dict[str, Value]) -> None:

@@ -15,7 +15,7 @@ from api.desk import Desk
 from api.door import RateBound, loopback_only
 from api.roles import Role, roles_up_to
 from api.security import Launches, Sessions
-from fleet.clock import ManualClock
+from fleet.clock import Clock, ManualClock
 from tests.api.fake_console import FakeConsole
 
 PORT = 8017
@@ -28,7 +28,7 @@ class Stage:
     """Everything a test of the API needs."""
 
     console: FakeConsole
-    clock: ManualClock
+    clock: Clock
     desk: Desk
     app: FastAPI
 
@@ -43,8 +43,11 @@ class Stage:
         return TestClient(self.app, base_url=SITE, cookies=cookies, client=("127.0.0.1", 50_000))
 
 
-def make_stage(screen: Path = Path("no-such-folder"), rate: RateBound | None = None) -> Stage:
-    clock = ManualClock(utc_start_us=1_700_000_000_000_000)
+def make_stage(
+    screen: Path = Path("no-such-folder"), *, rate: RateBound | None = None, clock: Clock | None = None
+) -> Stage:
+    """The whole application over a console that stands still, on a clock that does too unless another is given."""
+    clock = clock or ManualClock(utc_start_us=1_700_000_000_000_000)
     console = FakeConsole(clock)
     desk = Desk(console, Sessions(clock), Launches(clock), clock, COOKIE, "0.1.0")
     bound = rate or RateBound(clock, a_second=1e9, at_once=1e9)

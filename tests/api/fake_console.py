@@ -2,18 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import AsyncIterator, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
-from api.answers import PersonView
 from api.console import Act
-from api.requests import SubscribeRequest
 from fleet.clock import Clock
 from fleet.errors import InvalidRequest, JournalUnavailable, NotFound, RevisionMissing, RevisionStale, ValueRefused
+from fleet.feed import Feed, Subscription, View
 from fleet.model.address import Place
 from fleet.model.alarm import Alarm, AlarmState
 from fleet.model.capability import Capability, Held, SchemaType, ValueSchema, problem_with
@@ -36,6 +35,7 @@ from fleet.model.quality import Quality
 from fleet.model.rule import Rule, Side
 from fleet.model.settings import SettingsView
 from fleet.model.snapshot import ColumnView, JournalStatus, Snapshot, TableView
+from fleet.readings import LiveTables
 
 PACK = "pack/k01"
 LOW_CUT = ValueSchema(SchemaType.INTEGER, enum=(0, 80, 100, 120))
@@ -136,16 +136,37 @@ class FakeReader:
         return tuple(newest[:limit])
 
 
-class FakeSubscription:
-    def __init__(self, pieces: AsyncIterator[str | bytes]) -> None:
-        self._pieces = pieces
-        self.closed = False
+class FakePicture:
+    """What the feed shows of this console: its snapshot, one row a table, no past."""
 
-    def __aiter__(self) -> AsyncIterator[str | bytes]:
-        return self._pieces
+    def __init__(self, console: FakeConsole) -> None:
+        self._console = console
+        self.tables = LiveTables()
+        self.tables.append([(place, row) for place in Place for row in console.table(place).addresses])
 
-    def close(self) -> None:
-        self.closed = True
+    def snapshot(self) -> Snapshot:
+        return self._console.snapshot()
+
+    def recent_past(self, cells: int) -> FakePast:
+        return FakePast(cells)
+
+    def matters(self) -> tuple[Matter, ...]:
+        return self._console.snapshot().matters
+
+    def changed_settings(self) -> tuple[SettingsView, ...]:
+        return ()
+
+    def exact_changes(self) -> Mapping[str, Mapping[str, Value | None]]:
+        return {}
+
+
+class FakePast:
+    """One row that never reported."""
+
+    def __init__(self, cells: int) -> None:
+        self.median_dbm = self.worst_dbm = np.full((1, cells), np.nan)
+        self.damage = self.speech = self.reported = np.zeros((1, cells))
+        self.deaf = np.zeros((1, cells), dtype=np.uint8)
 
 
 class FakeConsole:
@@ -167,9 +188,7 @@ class FakeConsole:
         self.rule_changed_by = ""
         self.retried: list[str] = []
         self.journal_writable = True
-        self.pieces: list[str | bytes] = []
-        self.watched_by = ""
-        self.subscriptions: list[FakeSubscription] = []
+        self.feed = Feed(FakePicture(self), 1, self._missed)
 
     def now(self) -> Moment:
         return Moment(self.clock.monotonic_us(), self.clock.utc_us())
@@ -239,18 +258,11 @@ class FakeConsole:
             raise NotFound("device", device_id)
         self.retried.append(device_id)
 
-    def subscribe(self, person: PersonView, asked: SubscribeRequest) -> FakeSubscription:
-        if asked.columns == {"pack": ["nonsense"]}:
-            raise NotFound("column", "nonsense")
-        self.watched_by = person.name
-        subscription = FakeSubscription(self._flow())
-        self.subscriptions.append(subscription)
-        return subscription
+    def subscribe(self, view: View, since: int | None) -> Subscription:
+        return self.feed.subscribe(view, since)
 
-    async def _flow(self) -> AsyncIterator[str | bytes]:
-        for piece in self.pieces:
-            yield piece
-        await self.clock.sleep(1e6)
+    async def _missed(self, since: int, until: int) -> tuple[Recorded, ...]:
+        return tuple(one for one in self.reader.kept if since < one.sequence <= until)
 
     def _write(self, person: str, act: RequestWrite) -> Command:
         known = self.commands.get(act.command_id)
