@@ -55,6 +55,11 @@ class Session:
         self._outgoing.clear()
         return drained
 
+    @property
+    def has_outgoing(self) -> bool:
+        """Whether anything must be sent."""
+        return bool(self._outgoing)
+
     def close(self) -> None:
         """Say that the connection has ended. Requests that were pending stay unanswered."""
         if self.state not in ENDED:

@@ -1,0 +1,333 @@
+"""The adapter for devices that speak the open device protocol."""
+
+from __future__ import annotations
+
+import asyncio
+from dataclasses import dataclass
+
+from fleet.adapters.adapter import Connect, Sink, Transport
+from fleet.adapters.device_time import DeviceTime, Pulse, RoundTrip
+from fleet.adapters.open_json_facts import (
+    answer_of_outcome,
+    answer_of_refusal,
+    frame_of,
+    layout_of,
+    report_of,
+    reports_of,
+    require_known,
+)
+from fleet.adapters.pace import Flood
+from fleet.clock import Clock
+from fleet.config import DeviceAddress
+from fleet.errors import ContactFailed, LimitReached, MalformedMessage, UnexpectedMessage
+from fleet.model.command import Command
+from fleet.model.device import ContactState, DeviceDescription
+from fleet.model.moment import Moment
+from fleet.model.observation import Answer, CommandAnswer, Contact, Layout, Notice, Observation
+from fleet.protocol import messages
+from fleet.protocol.description import check_description
+from fleet.protocol.received import Gap, Rebooted, Received, Refusal, Result
+from fleet.protocol.session import Session
+from fleet.protocol.transitions import Role
+
+CLIENT = "Redpoll console"
+
+
+@dataclass(frozen=True, slots=True)
+class OpenJsonLimits:
+    """The bounds of one contact. Whatever passes one ends the contact with a reason."""
+
+    send_s: float = 2.0
+    messages_per_second: int = 1_000
+    interval_ms: int = 100
+    too_old_us: int = 2_000_000
+
+
+OPEN_JSON_LIMITS = OpenJsonLimits()
+
+
+@dataclass(frozen=True, slots=True)
+class _Asked:
+    """What a request that waits for its answer was for."""
+
+    sent_us: int
+    command_id: str = ""
+    read_back: str = ""
+    ending: int | None = None
+
+
+class OpenJsonAdapter:
+    """One contact with one device; see ``Adapter`` for what each method promises.
+
+    Greeting is a chain: each answer sends the next request (hello, describe, read, subscribe). Only at its end is the
+    device introduced to the sink, and whatever it said meanwhile follows. A device that announces a new description
+    goes through the later part of the chain again without losing contact.
+    """
+
+    def __init__(
+        self,
+        device: DeviceAddress,
+        open_transport: Connect,
+        clock: Clock,
+        sink: Sink,
+        limits: OpenJsonLimits = OPEN_JSON_LIMITS,
+    ) -> None:
+        self._device = device
+        self._device_id = device.device_id
+        self._open_transport = open_transport
+        self._clock = clock
+        self._sink = sink
+        self._limits = limits
+        self._session = Session(Role.CONSOLE)
+        self._transport: Transport | None = None
+        self._sending = asyncio.Lock()
+        self._asked: dict[int, _Asked] = {}
+        self._known: frozenset[str] = frozenset()
+        self._layouts: dict[int, Layout] = {}
+        self._description: DeviceDescription | None = None
+        self._ready = False
+        self._introducing = True
+        self._outdated = False
+        self._read_whole = False
+        self._held: list[Observation] = []
+        self._device_time = DeviceTime()
+        self._pulse = Pulse()
+        self._flood = Flood(limits.messages_per_second)
+
+    # ------------------------------------------------------------ the interface
+
+    async def connect(self) -> None:
+        """Open, greet, have described, read and subscribed."""
+        try:
+            self._transport = await self._open_transport(self._device.url)
+        except OSError as error:
+            raise self._failed(f"could not connect: {error}") from error
+        self._ask(self._session.hello(CLIENT))
+        while not self._ready:
+            await self._flush()
+            await self._listen_once(self._transport)
+
+    async def run(self) -> None:
+        """Hand on what comes until the contact ends."""
+        transport = self._connected()
+        while True:
+            if self._session.has_outgoing:
+                await self._flush()
+            await self._listen_once(transport)
+
+    async def write(self, command: Command) -> None:
+        """Send a write."""
+        self._connected()
+        try:
+            request_id = self._session.write(command.target, command.command_id, command.revision, command.changes)
+        except (LimitReached, UnexpectedMessage) as error:
+            raise self._failed(str(error)) from error
+        self._ask(request_id, command_id=command.command_id)
+        await self._flush()
+
+    async def cancel(self, command: Command) -> None:
+        """Ask for a command to be given up; the outcome tells whether it was."""
+        self._connected()
+        try:
+            self._ask(self._session.cancel(command.target, command.command_id))
+        except (LimitReached, UnexpectedMessage) as error:
+            raise self._failed(str(error)) from error
+        await self._flush()
+
+    async def read_back(self, address: str) -> None:
+        """Ask for the settings of an address once more."""
+        self._connected()
+        try:
+            self._ask(self._session.read(address), read_back=address)
+        except (LimitReached, UnexpectedMessage) as error:
+            raise self._failed(str(error)) from error
+        await self._flush()
+
+    async def close(self) -> None:
+        """Drop the connection, sending nothing more."""
+        self._ready = False
+        self._session.close()
+        if self._transport is not None:
+            await self._transport.close()
+
+    # ------------------------------------------------------------ the connection
+
+    def _connected(self) -> Transport:
+        if self._transport is None or not self._ready:
+            raise self._failed("not in contact")
+        return self._transport
+
+    def _failed(self, reason: str) -> ContactFailed:
+        return ContactFailed(self._device_id, reason)
+
+    async def _listen_once(self, transport: Transport) -> None:
+        try:
+            data = await transport.receive()
+        except ConnectionError as error:
+            raise self._failed(str(error)) from error
+        at = self._now()
+        if self._flood.exceeded(at.monotonic_us):
+            raise MalformedMessage(f"more than {self._limits.messages_per_second} messages in a second")
+        try:
+            for item in self._session.receive(data):
+                self._hear(item, at)
+        except LimitReached as error:
+            raise self._failed(str(error)) from error
+
+    async def _flush(self) -> None:
+        """Send what the session has to say, in order, whoever asks for it."""
+        async with self._sending:
+            if self._transport is None:
+                raise self._failed("not in contact")
+            try:
+                async with asyncio.timeout(self._limits.send_s):
+                    for message in self._session.outgoing():
+                        await self._transport.send(message)
+            except TimeoutError as error:
+                await self._transport.close()
+                raise self._failed(f"took nothing for {self._limits.send_s:g} s") from error
+            except ConnectionError as error:
+                raise self._failed(str(error)) from error
+
+    def _now(self) -> Moment:
+        return Moment(self._clock.monotonic_us(), self._clock.utc_us())
+
+    def _ask(self, request_id: int, *, command_id: str = "", read_back: str = "", ending: int | None = None) -> None:
+        self._asked[request_id] = _Asked(self._clock.monotonic_us(), command_id, read_back, ending)
+
+    # ------------------------------------------------------------ what the device says
+
+    def _hear(self, item: Received, at: Moment) -> None:
+        match item:
+            case messages.Readings():
+                self._heard_readings(item, at)
+            case messages.Heartbeat():
+                self._heard_heartbeat(item, at)
+            case Result():
+                self._heard_result(item, at)
+            case Refusal():
+                self._heard_refusal(item, at)
+            case messages.Described():
+                self._heard_described()
+            case Rebooted():
+                raise self._failed("the device restarted")
+            case _:
+                self._heard_news(item, at)
+
+    def _heard_news(self, item: Received, at: Moment) -> None:
+        match item:
+            case messages.Changed():
+                if self._read_whole:  # Else the read that is under way has it.
+                    self._emit(Observation(at, self._device_id, reports=(report_of(item, self._known),)))
+            case messages.Outcome():
+                self._emit(Observation(at, self._device_id, answers=(answer_of_outcome(item),)))
+            case messages.Notice():
+                self._emit(Observation(at, self._device_id, notices=(Notice(item.code, item.words),)))
+            case Gap():
+                words = f"{item.received - item.expected} frames of readings are missing"
+                self._emit(Observation(at, self._device_id, notices=(Notice("readings gap", words),)))
+            case _:
+                raise UnexpectedMessage(type(item).__name__, self._session.state.value)
+
+    def _heard_described(self) -> None:
+        """Have the device described again; where that is under way, once more afterwards."""
+        self._outdated = self._introducing
+        if not self._introducing:
+            self._introducing = True
+            self._ask(self._session.describe(self._device_id))
+
+    def _emit(self, observation: Observation) -> None:
+        """Hand an observation on. While the device is being introduced it waits, bounded by the flood limit."""
+        if self._introducing:
+            self._held.append(observation)
+        else:
+            self._sink(observation)
+
+    def _heard_readings(self, readings: messages.Readings, at: Moment) -> None:
+        layout = self._layouts[readings.subscription]
+        too_old = self._too_old(readings.device_time_us, at)
+        frame = frame_of(readings, layout, too_old=too_old)
+        if readings.exact:
+            require_known(readings.exact, self._known)
+        self._sink(Observation(at, self._device_id, frame, readings.exact))
+
+    def _too_old(self, device_us: int, at: Moment) -> bool:
+        return self._device_time.least_age_us(device_us, at.monotonic_us) > self._limits.too_old_us
+
+    def _heard_heartbeat(self, heartbeat: messages.Heartbeat, at: Moment) -> None:
+        fresh = self._pulse.beat(heartbeat.device_time_us, heartbeat.counter)
+        if fresh and self._ready and not self._too_old(heartbeat.device_time_us, at):
+            self._sink(Contact(at, self._device_id, ContactState.FRESH, boot_id=heartbeat.boot_id))
+
+    def _heard_result(self, result: Result, at: Moment) -> None:
+        asked = self._asked.pop(result.request_id)
+        body = result.body
+        self._device_time.add(RoundTrip(asked.sent_us, body.device_time_us, at.monotonic_us))
+        match body:
+            case messages.HelloResult():
+                self._heard_hello(body)
+            case messages.DescribeResult():
+                self._heard_description(body)
+            case messages.ReadResult():
+                self._heard_settings(body, asked, at)
+            case messages.SubscribeResult():
+                self._heard_layout(body, at)
+            case messages.WriteResult():
+                answer = CommandAnswer(asked.command_id, Answer(body.state))
+                self._emit(Observation(at, self._device_id, answers=(answer,)))
+            case messages.UnsubscribeResult():
+                self._layouts.pop(-1 if asked.ending is None else asked.ending, None)
+            case messages.CancelResult() | messages.ActResult():
+                pass  # The outcome of a cancelled command follows by itself.
+
+    def _heard_hello(self, hello: messages.HelloResult) -> None:
+        if len(hello.devices) != 1:
+            raise self._failed(f"{len(hello.devices)} devices behind one connection; gateways are not supported yet")
+        if hello.devices[0].id != self._device_id:
+            raise self._failed(f"the device there is {hello.devices[0].id}")
+        self._ask(self._session.describe(self._device_id))
+
+    def _heard_description(self, described: messages.DescribeResult) -> None:
+        self._known = check_description(described.description, self._device_id)
+        self._description = described.description
+        self._read_whole = False
+        self._ask(self._session.read(self._device_id))
+
+    def _heard_settings(self, result: messages.ReadResult, asked: _Asked, at: Moment) -> None:
+        reports = reports_of(result, self._known)
+        require_known(result.exact, self._known)
+        read_back = (asked.read_back,) if asked.read_back else ()
+        self._emit(Observation(at, self._device_id, exact=result.exact, reports=reports, read_back=read_back))
+        if not asked.read_back:
+            self._read_whole = True
+            self._ask(self._session.subscribe(self._device_id, self._limits.interval_ms))
+
+    def _heard_layout(self, result: messages.SubscribeResult, at: Moment) -> None:
+        layout = layout_of(result, self._known)
+        ending = {asked.ending for asked in self._asked.values()}
+        for subscription in self._layouts.keys() - ending:
+            self._ask(self._session.unsubscribe(self._device_id, subscription), ending=subscription)
+        self._layouts[result.subscription] = layout
+        self._ready = True
+        self._introduce(at)
+
+    def _introduce(self, at: Moment) -> None:
+        """The description first, then, in order, what was said meanwhile."""
+        boot_id = self._session.boot_id
+        self._sink(Contact(at, self._device_id, ContactState.FRESH, "", boot_id, self._description))
+        self._introducing = False
+        held, self._held = self._held, []
+        for observation in held:
+            self._sink(observation)
+        if self._outdated:
+            self._heard_described()
+
+    def _heard_refusal(self, refusal: Refusal, at: Moment) -> None:
+        asked = self._asked.pop(refusal.request_id)
+        said = f"{refusal.method}: {refusal.word}: {refusal.words}"
+        if asked.command_id:
+            self._emit(Observation(at, self._device_id, answers=(answer_of_refusal(asked.command_id, refusal),)))
+        elif asked.read_back or refusal.method in {"cancel", "unsubscribe"}:
+            self._emit(Observation(at, self._device_id, notices=(Notice(refusal.word, said),)))
+        else:
+            raise self._failed(f"the device refused to {said}")

@@ -1,0 +1,91 @@
+"""Messages of the open device protocol as facts of the model: pure, and strict about what was described."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+
+import numpy as np
+
+from fleet.errors import MalformedMessage
+from fleet.model.observation import Answer, CommandAnswer, Layout, ReadingFrame, SettingsReport
+from fleet.model.quality import Quality
+from fleet.protocol import messages
+from fleet.protocol.codes import ErrorCode
+from fleet.protocol.readings_values import qualities_of, values_of
+from fleet.protocol.received import Refusal
+
+CELLS_MAXIMUM = 65_536
+_REASON_LENGTH_MAXIMUM = 512
+_ANSWERS_TO_REFUSALS = {
+    ErrorCode.PARTLY_DONE: Answer.PARTLY_DONE,
+    ErrorCode.OUTCOME_UNKNOWN: Answer.UNKNOWN,
+    ErrorCode.INTERNAL_ERROR: Answer.UNKNOWN,
+}
+
+
+def require_known(addresses: Iterable[str], known: frozenset[str]) -> None:
+    """Raise MalformedMessage when a device speaks of something it didn't describe."""
+    for address in addresses:
+        if address not in known:
+            raise MalformedMessage(f"the device speaks of {address[:64]!r}, which it doesn't describe")
+
+
+def layout_of(result: messages.SubscribeResult, known: frozenset[str]) -> Layout:
+    """The layout of a subscription's frames.
+
+    Raises MalformedMessage when a cell is unknown or stands twice, or there are too many.
+    """
+    require_known((entry.address for entry in result.layout), known)
+    cells = tuple((entry.address, reading) for entry in result.layout for reading in entry.readings)
+    if len(cells) > CELLS_MAXIMUM:
+        raise MalformedMessage(f"a layout of {len(cells)} values; at most {CELLS_MAXIMUM}")
+    if len(set(cells)) != len(cells):
+        raise MalformedMessage("the layout names a reading twice")
+    return Layout(cells, result.interval_ms)
+
+
+def frame_of(readings: messages.Readings, layout: Layout, *, too_old: bool) -> ReadingFrame:
+    """One frame. A frame that was too old when it arrived has no good value in it, only uncertain ones."""
+    values = values_of(readings, len(layout.cells))
+    qualities = qualities_of(readings, values)
+    if too_old:
+        if qualities is None:
+            qualities = np.where(np.isnan(values), Quality.ABSENT, Quality.GOOD).astype(np.uint8)
+        qualities[qualities == Quality.GOOD] = Quality.UNCERTAIN
+    return ReadingFrame(layout, readings.sequence, readings.device_time_us, values, qualities)
+
+
+def reports_of(result: messages.ReadResult, known: frozenset[str]) -> tuple[SettingsReport, ...]:
+    """Complete reports of all that was read."""
+    require_known((entry.address for entry in result.settings), known)
+    return tuple(
+        SettingsReport(entry.address, entry.revision, entry.settings, complete=True) for entry in result.settings
+    )
+
+
+def report_of(changed: messages.Changed, known: frozenset[str]) -> SettingsReport:
+    """The report of a change."""
+    require_known((changed.address,), known)
+    return SettingsReport(changed.address, changed.revision, changed.settings, changed.cause, changed.command_id)
+
+
+def answer_of_outcome(outcome: messages.Outcome) -> CommandAnswer:
+    """What an outcome says of its command."""
+    return CommandAnswer(outcome.command_id, Answer(outcome.outcome), outcome.reason, outcome.refused_fields)
+
+
+def answer_of_refusal(command_id: str, refusal: Refusal) -> CommandAnswer:
+    """What an error answer to a write says of its command."""
+    answer = Answer.REFUSED
+    for code, other in _ANSWERS_TO_REFUSALS.items():
+        if refusal.code == code:
+            answer = other
+    reason = f"{refusal.word}: {refusal.words}" if refusal.words else refusal.word
+    return CommandAnswer(command_id, answer, reason[:_REASON_LENGTH_MAXIMUM], _fields_of(refusal.data))
+
+
+def _fields_of(data: Mapping[str, object]) -> dict[str, str]:
+    fields = data.get("fields")
+    if not isinstance(fields, Mapping):
+        return {}
+    return {str(name)[:64]: str(reason)[:_REASON_LENGTH_MAXIMUM] for name, reason in fields.items()}

@@ -1,0 +1,48 @@
+"""How fast things may go: connects in a second, messages in a second, and pauses that grow."""
+
+from __future__ import annotations
+
+import numpy as np
+
+MICROSECONDS_PER_SECOND = 1_000_000
+
+
+class Pace:
+    """Evenly spaced turns, at most so many a second, given in the order in which they were asked for."""
+
+    def __init__(self, per_second: float) -> None:
+        self._spacing_us = round(MICROSECONDS_PER_SECOND / per_second)
+        self._next_us = 0
+
+    def wait_s(self, now_us: int) -> float:
+        """Take the next turn; the seconds until it comes."""
+        turn_us = max(now_us, self._next_us)
+        self._next_us = turn_us + self._spacing_us
+        return (turn_us - now_us) / MICROSECONDS_PER_SECOND
+
+
+class Flood:
+    """Counts messages in each second and says when there are too many."""
+
+    def __init__(self, per_second: int) -> None:
+        self._per_second = per_second
+        self._second_began_us = 0
+        self._count = 0
+
+    def exceeded(self, now_us: int) -> bool:
+        """Count one message; whether it is one too many."""
+        if now_us - self._second_began_us >= MICROSECONDS_PER_SECOND:
+            self._second_began_us = now_us
+            self._count = 0
+        self._count += 1
+        return self._count > self._per_second
+
+
+def back_off_s(attempt: int, first_s: float, most_s: float, random: np.random.Generator) -> float:
+    """The pause before the next attempt: doubling from ``first_s`` to ``most_s``, then drawn between half and all.
+
+    ``attempt`` counts failures, from 1. The draw keeps devices that fell together from returning in step (common
+    practice).
+    """
+    whole = min(most_s, first_s * 2.0 ** min(attempt - 1, 32))
+    return float(whole * (0.5 + 0.5 * random.random()))

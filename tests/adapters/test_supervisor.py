@@ -1,0 +1,304 @@
+"""The watch over many devices, on virtual time, with devices that misbehave each in its own way."""
+
+from __future__ import annotations
+
+import contextlib
+import json
+from collections.abc import AsyncIterator, Awaitable, Callable
+from contextlib import asynccontextmanager
+
+import numpy as np
+import pytest
+
+from fleet.adapters.open_json import OpenJsonAdapter
+from fleet.adapters.supervisor import Supervisor
+from fleet.clock import LoopClock
+from fleet.errors import ContactFailed, NotFound
+from fleet.model.device import ContactState
+from fleet.model.observation import Answer
+from tests.adapters.fake_device import PACK, FakeDevice
+from tests.adapters.rig import DEVICE_ID, Heard, Network, command
+from tests.virtual_time import run_virtual
+
+
+class Watched:
+    """A supervisor over some devices."""
+
+    def __init__(self, *device_ids: str) -> None:
+        self.clock = LoopClock(0)
+        self.network = Network()
+        self.heard = Heard()
+        self.devices = {device_id: FakeDevice(device_id, self.clock) for device_id in device_ids}
+        self.addresses = [self.network.add(device) for device in self.devices.values()]
+        self.supervisor = Supervisor(
+            self.clock,
+            np.random.default_rng(7),
+            self.heard,
+            lambda address, sink: OpenJsonAdapter(address, self.network.connect, self.clock, sink),
+        )
+
+    def states(self, device_id: str) -> list[ContactState]:
+        """The contact states of a device in order, repeats left out."""
+        states = [contact.state for contact in self.heard.contacts if contact.device_id == device_id]
+        return [state for i, state in enumerate(states) if i == 0 or state is not states[i - 1]]
+
+    def reasons(self, device_id: str) -> str:
+        return " | ".join(contact.reason for contact in self.heard.contacts if contact.device_id == device_id)
+
+    def url(self, device_id: str) -> str:
+        return next(address.url for address in self.addresses if address.device_id == device_id)
+
+    def attempts(self, device_id: str) -> list[float]:
+        return [at for at, url in self.network.attempts if url == self.url(device_id)]
+
+
+@asynccontextmanager
+async def watching(*device_ids: str) -> AsyncIterator[Watched]:
+    watched = Watched(*device_ids)
+    await watched.supervisor.start(watched.addresses)
+    try:
+        yield watched
+    finally:
+        await watched.supervisor.stop()
+        await watched.network.close()
+
+
+def on_virtual_time(check: Callable[[Watched], Awaitable[None]], *device_ids: str) -> None:
+    async def main() -> None:
+        async with watching(*device_ids) as watched:
+            await check(watched)
+
+    run_virtual(main())
+
+
+def test_a_good_device_becomes_and_stays_fresh() -> None:
+    async def check(watched: Watched) -> None:
+        await watched.clock.sleep(60.0)
+        assert watched.states(DEVICE_ID) == [ContactState.CONNECTING, ContactState.FRESH]
+        assert len(watched.attempts(DEVICE_ID)) == 1
+
+    on_virtual_time(check, DEVICE_ID)
+
+
+def test_silence_is_late_after_two_seconds_and_lost_after_five_and_ends_by_itself() -> None:
+    async def check(watched: Watched) -> None:
+        await watched.clock.sleep(10.5)
+        device = watched.devices[DEVICE_ID]
+        device.silent = True
+        await watched.clock.sleep(20.0)
+        device.silent = False
+        await watched.clock.sleep(10.0)
+        wanted = [ContactState.CONNECTING, ContactState.FRESH, ContactState.LATE, ContactState.LOST, ContactState.FRESH]
+        assert watched.states(DEVICE_ID)[:4] == wanted[:4]
+        assert watched.states(DEVICE_ID)[-1] is ContactState.FRESH
+        first = {state: contact.at for contact in reversed(watched.heard.contacts) for state in (contact.state,)}
+        beat = max(c.at for c in watched.heard.contacts if c.state is ContactState.FRESH and c.at < first[wanted[2]])
+        assert first[ContactState.LATE].seconds_since(beat) == pytest.approx(2.0, abs=1e-3)
+        assert first[ContactState.LOST].seconds_since(beat) == pytest.approx(5.0, abs=1e-3)
+
+    on_virtual_time(check, DEVICE_ID)
+
+
+def test_a_frozen_device_that_answers_is_lost_and_must_prove_itself() -> None:
+    async def check(watched: Watched) -> None:
+        await watched.clock.sleep(10.5)
+        device = watched.devices[DEVICE_ID]
+        device.frozen = True
+        await watched.clock.sleep(10.0)
+        lost_at = next(c.at for c in watched.heard.contacts if c.state is ContactState.LOST)
+        frames = len(watched.heard.frames)
+        await watched.clock.sleep(30.0)
+        assert device.connections > 2, "it was tried again"
+        after = [c for c in watched.heard.contacts if c.at > lost_at]
+        assert ContactState.FRESH not in {contact.state for contact in after}
+        assert len(watched.heard.frames) == frames
+        device.frozen = False
+        await watched.clock.sleep(10.0)
+        assert watched.states(DEVICE_ID)[-1] is ContactState.FRESH
+
+    on_virtual_time(check, DEVICE_ID)
+
+
+def test_a_refused_connection_is_tried_again_with_growing_jittered_pauses() -> None:
+    async def check(watched: Watched) -> None:
+        watched.network.unreachable.add(watched.url(DEVICE_ID))
+        await watched.clock.sleep(60.0)
+        assert watched.states(DEVICE_ID) == [ContactState.CONNECTING, ContactState.LOST]
+        assert "connection refused" in watched.reasons(DEVICE_ID)
+        pauses = np.diff(watched.attempts(DEVICE_ID))
+        assert pauses[0] < 0.51
+        assert pauses.max() <= 2.0 + 1e-6
+        assert len(set(pauses[3:].round(6))) == len(pauses[3:]), "jitter"
+        last = watched.heard.contacts[-1]
+        assert last.attempts == len(watched.attempts(DEVICE_ID))
+        assert last.next_attempt_utc_us is not None
+        watched.network.unreachable.clear()
+        await watched.clock.sleep(5.0)
+        assert watched.states(DEVICE_ID)[-1] is ContactState.FRESH
+
+    on_virtual_time(check, DEVICE_ID)
+
+
+def test_retry_now_ends_the_pause() -> None:
+    async def check(watched: Watched) -> None:
+        watched.network.unreachable.add(watched.url(DEVICE_ID))
+        await watched.clock.sleep(30.0)
+        before = len(watched.attempts(DEVICE_ID))
+        watched.network.unreachable.clear()
+        watched.supervisor.retry_now(DEVICE_ID)
+        await watched.clock.sleep(0.1)
+        assert len(watched.attempts(DEVICE_ID)) == before + 1
+        assert watched.states(DEVICE_ID)[-1] is ContactState.FRESH
+        with pytest.raises(NotFound):
+            watched.supervisor.retry_now("quay-9")
+
+    on_virtual_time(check, DEVICE_ID)
+
+
+HEARTBEAT = b'{"jsonrpc":"2.0","method":"heartbeat","params":{"device_time_us":%s,"boot_id":"boot-1","counter":1}}'
+READINGS = (
+    b'{"jsonrpc":"2.0","method":"readings","params":{"subscription":4,"sequence":9,"device_time_us":1,"values":%s}}'
+)
+HOSTILE = {
+    "garbage": b"\xff\xfe\x00",
+    "NaN": READINGS % b"[NaN,1,1,1]",
+    "beyond a double": READINGS % b"[1e999,1,1,1]",
+    "beyond an integer": HEARTBEAT % (b"9" * 400),
+    "deep": b"[" * 100_000,
+    "deep in an unknown member": HEARTBEAT % b"1" + b"\n",
+    "huge": b'{"jsonrpc":"2.0","method":"notice","params":{"code":"x","words":"' + b"x" * (1 << 20) + b'"}}',
+    "a lone surrogate": b'{"jsonrpc":"2.0","method":"notice","params":{"code":"x","words":"\\ud800"}}',
+    "bytes that are no UTF-8": b'{"jsonrpc":"2.0","method":"notice","params":{"code":"x","words":"\xff"}}',
+    "a response to nothing": b'{"jsonrpc":"2.0","id":99,"result":{}}',
+    "too few values": READINGS % b"[1,2,3]",
+    "something it didn't describe": json.dumps(
+        {
+            "jsonrpc": "2.0",
+            "method": "changed",
+            "params": {"address": "pack/else", "revision": "b.2", "cause": "panel", "settings": {}},
+        }
+    ).encode(),
+}
+HOSTILE["deep in an unknown member"] = (
+    b'{"jsonrpc":"2.0","method":"described","params":{"digest":"d","more":' + b"[" * 40 + b"]" * 40 + b"}}"
+)
+
+
+@pytest.mark.parametrize("name", HOSTILE)
+def test_a_hostile_device_goes_bad_alone(name: str) -> None:
+    async def check(watched: Watched) -> None:
+        await watched.clock.sleep(5.5)
+        await watched.devices["quay-2"].say_raw(HOSTILE[name])
+        await watched.clock.sleep(2.0)
+        assert watched.states("quay-2")[-1] is ContactState.BAD
+        assert "broke the protocol" in watched.reasons("quay-2")
+        assert watched.devices["quay-2"].connections == 1, "not tried again at once"
+        await watched.clock.sleep(10.0)
+        assert watched.states("quay-2")[-1] is ContactState.FRESH, "but tried again"
+        for other in ("quay-1", "quay-3"):
+            assert watched.states(other) == [ContactState.CONNECTING, ContactState.FRESH]
+            assert watched.devices[other].connections == 1
+
+    on_virtual_time(check, "quay-1", "quay-2", "quay-3")
+
+
+def test_a_device_that_stays_bad_is_tried_ever_more_rarely() -> None:
+    async def check(watched: Watched) -> None:
+        for _ in range(400):
+            await watched.clock.sleep(1.5)
+            device = watched.devices[DEVICE_ID]
+            if device.transport is not None:
+                await device.say_raw(b"no")
+        pauses = np.diff(watched.attempts(DEVICE_ID))
+        assert pauses.max() > 30.0
+        assert len(pauses) < 30
+
+    on_virtual_time(check, DEVICE_ID)
+
+
+def test_a_flood_is_an_offence() -> None:
+    async def check(watched: Watched) -> None:
+        await watched.clock.sleep(1.0)
+        device = watched.devices[DEVICE_ID]
+        with contextlib.suppress(ConnectionError, AssertionError):
+            for _ in range(1_100):
+                await device.say_raw(b'{"jsonrpc":"2.0","method":"described","params":{"digest":"d"}}')
+        await watched.clock.sleep(0.5)
+        assert watched.states(DEVICE_ID)[-1] is ContactState.BAD
+        assert "messages in a second" in watched.reasons(DEVICE_ID)
+
+    on_virtual_time(check, DEVICE_ID)
+
+
+def test_a_restart_of_the_device_is_a_new_contact_not_a_loss() -> None:
+    async def check(watched: Watched) -> None:
+        await watched.clock.sleep(5.5)
+        watched.devices[DEVICE_ID].boot_id = "boot-2"
+        await watched.clock.sleep(5.0)
+        wanted = [ContactState.CONNECTING, ContactState.FRESH, ContactState.CONNECTING, ContactState.FRESH]
+        assert watched.states(DEVICE_ID) == wanted
+        assert "restarted" in watched.reasons(DEVICE_ID)
+        assert watched.heard.contacts[-1].boot_id == "boot-2"
+        complete = [report for report in watched.heard.reports if report.address == PACK]
+        assert [report.revision for report in complete] == ["boot-1.1", "boot-2.1"]
+
+    on_virtual_time(check, DEVICE_ID)
+
+
+def test_another_device_at_the_address_is_refused_in_words() -> None:
+    async def check(watched: Watched) -> None:
+        watched.devices[DEVICE_ID].device_id = "quay-7"
+        await watched.clock.sleep(2.0)
+        assert "the device there is quay-7" in watched.reasons(DEVICE_ID)
+        assert ContactState.FRESH not in watched.states(DEVICE_ID)
+
+    on_virtual_time(check, DEVICE_ID)
+
+
+def test_a_write_reaches_its_device_only_and_fails_in_words_without_contact() -> None:
+    async def check(watched: Watched) -> None:
+        watched.network.unreachable.add(watched.url("quay-2"))
+        await watched.clock.sleep(3.0)
+        await watched.supervisor.write(command())
+        await watched.clock.sleep(0.1)
+        assert [a.answer for item in watched.heard.observations for a in item.answers] == [
+            Answer.ACCEPTED,
+            Answer.DONE,
+        ]
+        with pytest.raises(ContactFailed, match="not in contact"):
+            await watched.supervisor.read_back("quay-2", PACK)
+
+    on_virtual_time(check, DEVICE_ID, "quay-2")
+
+
+def test_a_defect_of_ours_is_logged_and_the_watch_goes_on(caplog: pytest.LogCaptureFixture) -> None:
+    async def check(watched: Watched) -> None:
+        await watched.clock.sleep(2.0)
+        device = watched.devices[DEVICE_ID]
+        broken = watched.heard.items
+        watched.heard.items = None  # type: ignore[assignment]  # the sink itself fails now
+        await device.say(device.frame(4))
+        await watched.clock.sleep(0.5)
+        watched.heard.items = broken
+        await watched.clock.sleep(10.0)
+        assert watched.states(DEVICE_ID)[-1] is ContactState.FRESH
+
+    on_virtual_time(check, DEVICE_ID)
+    assert "failed by a defect" in caplog.text
+
+
+def test_five_hundred_return_together_within_eleven_seconds_at_fifty_connects_a_second() -> None:
+    names = [f"rack-{number}" for number in range(500)]
+
+    async def check(watched: Watched) -> None:
+        urls = {address.url for address in watched.addresses}
+        watched.network.unreachable |= urls
+        await watched.clock.sleep(20.0)
+        watched.network.unreachable.clear()
+        await watched.clock.sleep(11.0)
+        assert all(watched.states(name)[-1] is ContactState.FRESH for name in names)
+        times = np.array([at for at, _ in watched.network.attempts])
+        busiest = max(np.count_nonzero((times >= at) & (times < at + 0.999)) for at in times)
+        assert busiest <= 50
+
+    on_virtual_time(check, *names)
