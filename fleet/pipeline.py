@@ -1,0 +1,203 @@
+"""The pipeline: state, then rules, then diagnosis, one input at a time.
+
+It reads no clock and does no input or output: the same inputs give the same events. Whoever runs it journals the events
+of a step before showing them, and hands on a command that became SENT, once.
+"""
+
+from __future__ import annotations
+
+from typing import assert_never
+
+from fleet.diagnosis.matters import matters_of
+from fleet.model.alarm import Alarm
+from fleet.model.command import Command
+from fleet.model.device import DeviceView
+from fleet.model.event import AlarmChanged, DocumentApplied, Event
+from fleet.model.fields import Value
+from fleet.model.inputs import (
+    Acknowledge,
+    CancelCommand,
+    CloseUnknown,
+    CommandDeadline,
+    DocumentChanged,
+    OperatorAction,
+    PipelineInput,
+    RequestWrite,
+    Restored,
+    Tick,
+)
+from fleet.model.matter import Matter
+from fleet.model.moment import Moment
+from fleet.model.observation import Contact, Observation
+from fleet.model.production import Production
+from fleet.model.rule import Rule
+from fleet.model.settings import SettingsView
+from fleet.model.snapshot import JournalStatus, Snapshot
+from fleet.readings import LiveTables
+from fleet.recent import RecentPast
+from fleet.rules.alarm_book import AlarmBook
+from fleet.rules.documents import check_rules, shipped_rules
+from fleet.rules.engine import RuleEngine
+from fleet.state.fleet_state import FleetState
+
+PRODUCTION = "production"
+RULES = "rules"
+
+
+class Pipeline:
+    """The live picture of one epoch. The shipped rules are in place until a document says otherwise."""
+
+    def __init__(self, epoch: int) -> None:
+        self.epoch = epoch
+        self._state = FleetState()
+        self._alarms = AlarmBook()
+        self._rules = shipped_rules()
+        self._engine = RuleEngine(self._rules, self._alarms)
+        self._production_revision = 0
+        self._matters: tuple[Matter, ...] | None = None
+        self.recent = RecentPast()
+
+    def step(self, item: PipelineInput) -> tuple[Event, ...]:
+        """Take one input in and say what happened.
+
+        Raises of the InvalidRequest tree, NotFound or LimitReached for an operator's action, and InvalidDocument for a
+        document, that can't be done; nothing was changed then.
+        """
+        events = self._step(item)
+        if isinstance(item, Contact | DocumentChanged | Restored) or any(
+            isinstance(event, AlarmChanged) for event in events
+        ):
+            self._matters = None
+        return events
+
+    def _step(self, item: PipelineInput) -> tuple[Event, ...]:
+        match item:
+            case Observation():
+                return self._state.observe(item)
+            case Tick():
+                return self._tick(item.at)
+            case Contact():
+                return self._state.contact(item)
+            case OperatorAction():
+                return self._act(item)
+            case CommandDeadline():
+                return self._state.deadline(item.at, item.command_id)
+            case DocumentChanged():
+                return self._apply(item)
+            case Restored():
+                self._alarms.restore(item.alarms)
+                return self._state.restore(item.at, item.commands)
+        assert_never(item)
+
+    def _tick(self, at: Moment) -> tuple[Event, ...]:
+        settled = self._state.tick(at)
+        rows = self._state.row_map
+        alarms = self._engine.step(at, self.tables, rows, self._state.out_of_contact())
+        self.recent.feed(at, self.tables, rows)
+        return (*settled, *alarms)
+
+    def _act(self, action: OperatorAction) -> tuple[Event, ...]:
+        at, person = action.at, action.person
+        match action.act:
+            case RequestWrite() as act:
+                return self._state.request(at, person, act)
+            case CancelCommand() as act:
+                return self._state.cancel(at, person, act)
+            case CloseUnknown() as act:
+                return self._state.close(at, person, act)
+            case Acknowledge(alarm_ids=alarm_ids):
+                return self._alarms.acknowledge(at, person, alarm_ids, self._may_exist)
+        assert_never(action.act)
+
+    def _may_exist(self, alarm_id: str) -> bool:
+        return self._engine.may_exist(alarm_id, self.tables)
+
+    def _apply(self, change: DocumentChanged) -> tuple[Event, ...]:
+        if isinstance(change.document, Production):
+            self._state.set_production(change.document)
+            self._production_revision = change.revision
+            return (DocumentApplied(change.at, PRODUCTION, change.revision),)
+        check_rules(change.document, RULES)
+        self._rules = change.document
+        self._engine = RuleEngine(self._rules, self._alarms)
+        return (DocumentApplied(change.at, RULES, change.revision), *self._engine.drop_orphans(change.at))
+
+    # Views.
+
+    @property
+    def tables(self) -> LiveTables:
+        """The live tables, as of the last tick."""
+        return self._state.tables
+
+    @property
+    def production(self) -> Production:
+        """The production in place."""
+        return self._state.production
+
+    def rules(self) -> tuple[Rule, ...]:
+        """The rules in place."""
+        return self._rules
+
+    def devices(self) -> tuple[DeviceView, ...]:
+        """All devices, in the order in which they were first tried."""
+        return self._state.devices()
+
+    def alarms(self) -> tuple[Alarm, ...]:
+        """The alarms that aren't normal."""
+        return self._alarms.all()
+
+    def commands(self) -> tuple[Command, ...]:
+        """The commands that are open or were asked for within ten minutes."""
+        return self._state.commands()
+
+    def command(self, command_id: str) -> Command | None:
+        """That command, or None when it is unknown or forgotten here; the journal may still have it."""
+        return self._state.command(command_id)
+
+    def matters(self) -> tuple[Matter, ...]:
+        """What needs somebody: by priority, then by when it began. The same object until something changed."""
+        if self._matters is None:
+            self._matters = matters_of(self._alarms.all(), self._state.topology)
+        return self._matters
+
+    def settings(self, address: str) -> SettingsView:
+        """The settings of one address. Raises NotFound when no device holds it."""
+        return self._state.settings(address)
+
+    def settings_changes(self) -> tuple[SettingsView, ...]:
+        """Settings of which anything shown has changed since the last call; to be drained once a tick."""
+        return self._state.settings_changes()
+
+    def exact_changes(self) -> dict[str, dict[str, Value | None]]:
+        """Exact readings that changed since the last call; to be drained once a tick."""
+        return self._state.exact.drain()
+
+    def read_backs_due(self, at: Moment) -> tuple[str, ...]:
+        """Addresses whose settings must be read again now, to be asked for on every tick.
+
+        They bear a command whose outcome is unknown, or that the device calls done without a report. Each is named once
+        when it becomes due, after each reconnection, and every five seconds while the outcome stays unknown.
+        """
+        return self._state.read_backs_due(at)
+
+    def mark_unrecorded(self, command_id: str) -> None:
+        """Say that the journal could not take this command before it was sent."""
+        self._state.mark_unrecorded(command_id)
+
+    def snapshot(self, at: Moment, sequence: int, journal: JournalStatus) -> Snapshot:
+        """The whole picture but the readings; ``sequence`` is that of the last event contained."""
+        return Snapshot(
+            epoch=self.epoch,
+            sequence=sequence,
+            at_utc_us=at.utc_us,
+            production=self.production,
+            production_revision=self._production_revision,
+            devices=self.devices(),
+            tables=self.tables.views(),
+            settings=self._state.all_settings(),
+            exact=self._state.exact.values(),
+            commands=self.commands(),
+            alarms=self.alarms(),
+            matters=self.matters(),
+            journal=journal,
+        )

@@ -1,0 +1,84 @@
+"""Bins of the recent past: how they are kept, and how several become one.
+
+Levels are kept in tenths of a decibel, shares as parts of 65,535, damage as parts of 255.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, fields
+
+import numpy as np
+from numpy.typing import NDArray
+
+ABSENT = np.int16(np.iinfo(np.int16).max)
+WHOLE = 65_535
+DAMAGE_WHOLE = 255
+
+
+@dataclass(slots=True)
+class Planes:
+    """Bins as parallel planes of one shape; the last axis is time. ``deaf`` has a bit for each branch."""
+
+    median: NDArray[np.int16]
+    worst: NDArray[np.int16]
+    damage: NDArray[np.uint8]
+    speech: NDArray[np.uint16]
+    reported: NDArray[np.uint16]
+    deaf: NDArray[np.uint8]
+
+
+PLANES = tuple(field.name for field in fields(Planes))
+
+
+def empty(shape: tuple[int, ...]) -> Planes:
+    """Bins of which nothing was reported."""
+    return Planes(
+        median=np.full(shape, ABSENT, dtype=np.int16),
+        worst=np.full(shape, ABSENT, dtype=np.int16),
+        damage=np.zeros(shape, dtype=np.uint8),
+        speech=np.zeros(shape, dtype=np.uint16),
+        reported=np.zeros(shape, dtype=np.uint16),
+        deaf=np.zeros(shape, dtype=np.uint8),
+    )
+
+
+def merged(bins: Planes, counts: NDArray[np.int64]) -> Planes:
+    """Bins made one along the last axis; ``counts`` says over how many of them the reported share is taken.
+
+    The worst stays the worst and damage the most, however far back; speech is a share of the time that was reported.
+    """
+    reported = bins.reported.astype(np.int64)
+    total = reported.sum(axis=-1)
+    spoken = (bins.speech.astype(np.int64) * reported).sum(axis=-1)
+    return Planes(
+        median=median(bins.median),
+        worst=bins.worst.min(axis=-1),
+        damage=bins.damage.max(axis=-1),
+        speech=(spoken // np.maximum(total, 1)).astype(np.uint16),
+        reported=(total // np.maximum(counts, 1)).astype(np.uint16),
+        deaf=np.bitwise_or.reduce(bins.deaf, axis=-1),
+    )
+
+
+def median(levels: NDArray[np.int16]) -> NDArray[np.int16]:
+    """The median along the last axis of what is present; ``ABSENT`` where nothing is."""
+    ordered = np.sort(levels, axis=-1)
+    present = (levels != ABSENT).sum(axis=-1, keepdims=True)
+    lower = np.take_along_axis(ordered, np.maximum(present - 1, 0) // 2, axis=-1)
+    upper = np.take_along_axis(ordered, np.minimum(present // 2, levels.shape[-1] - 1), axis=-1)
+    middle = (lower.astype(np.int32) + upper.astype(np.int32)) // 2
+    found: NDArray[np.int16] = np.where(present == 0, ABSENT, middle)[..., 0].astype(np.int16)
+    return found
+
+
+def tenths(levels_dbm: NDArray[np.float64]) -> NDArray[np.int16]:
+    """Levels as they are kept."""
+    rounded = np.rint(np.nan_to_num(levels_dbm, nan=0.0) * 10.0)
+    kept: NDArray[np.int16] = np.where(np.isnan(levels_dbm), ABSENT, np.clip(rounded, -32_000, 32_000)).astype(np.int16)
+    return kept
+
+
+def levels_dbm(kept: NDArray[np.int16]) -> NDArray[np.float32]:
+    """Kept levels in dBm, NaN where absent."""
+    levels: NDArray[np.float32] = np.where(kept == ABSENT, np.nan, kept / 10.0).astype(np.float32)
+    return levels

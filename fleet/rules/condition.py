@@ -1,0 +1,115 @@
+"""Conditions with limits, deadbands and delays, over all rules of one place and all rows at once.
+
+A condition begins when the measure has been beyond its limit for the whole on-delay, and ends when it has been back by
+the deadband for the whole off-delay (alarm timing as in OPC UA Part 9, B.1.5). Delays count sampled time. A missing
+sample stops the clock of a delay; it never counts for either side, and after five seconds without a sample the delay
+starts again in full. So absent data neither raises nor clears; a rule that is to be raised by it is, after those five
+seconds.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from fleet.model.rule import Rule, Side, WhenAbsent
+from fleet.rules.measures import Sampled
+
+PAUSE_MAXIMUM_US = 5_000_000
+"""A gap this long restarts a delay; common practice: shorter gaps in reports are no event."""
+_NOT_STARTED = -1
+
+Grid = NDArray[np.bool_]
+
+
+@dataclass(frozen=True, slots=True)
+class Flips:
+    """The cells [rule, row] whose condition began and ended in one step.
+
+    ``told`` are those of which something is known, or nothing for so long that waiting is no use.
+    """
+
+    began: Grid
+    ended: Grid
+    told: Grid
+
+
+class ConditionGrid:
+    """The conditions of several rules of one place, as arrays shaped [rule, row]."""
+
+    def __init__(self, rules: Sequence[Rule]) -> None:
+        column = (len(rules), 1)
+        names = list(dict.fromkeys(rule.measure for rule in rules))
+        self.measures = tuple(names)
+        self._measure_of = np.array([names.index(rule.measure) for rule in rules], dtype=np.intp)
+        sign = np.array([1.0 if rule.side is Side.ABOVE else -1.0 for rule in rules]).reshape(column)
+        limit = sign * np.array([rule.limit for rule in rules]).reshape(column)
+        self._sign = sign
+        self._limit = limit
+        self._back = limit - np.array([rule.deadband for rule in rules]).reshape(column)
+        self._on_us = np.array([round(rule.on_delay_s * 1e6) for rule in rules], dtype=np.int64).reshape(column)
+        self._off_us = np.array([round(rule.off_delay_s * 1e6) for rule in rules], dtype=np.int64).reshape(column)
+        self._raise_absent = np.array([rule.when_absent is WhenAbsent.RAISE for rule in rules]).reshape(column)
+        self.holds: Grid = np.zeros((len(rules), 0), dtype=np.bool_)
+        self._timer_us: NDArray[np.int64] = np.zeros((len(rules), 0), dtype=np.int64)
+        self._began_us: NDArray[np.int64] = np.zeros((len(rules), 0), dtype=np.int64)
+        self._sampled_us: NDArray[np.int64] = np.zeros((len(names), 0), dtype=np.int64)
+
+    def grow(self, rows: int, at_us: int) -> None:
+        """Make room for that many rows; new ones begin without a condition, as if sampled now."""
+        more = rows - self.holds.shape[1]
+        if more > 0:
+            self.holds = np.pad(self.holds, ((0, 0), (0, more)))
+            self._timer_us = np.pad(self._timer_us, ((0, 0), (0, more)), constant_values=_NOT_STARTED)
+            self._began_us = np.pad(self._began_us, ((0, 0), (0, more)))
+            self._sampled_us = np.pad(self._sampled_us, ((0, 0), (0, more)), constant_values=at_us)
+
+    def step(self, at_us: int, samples: Sequence[Sampled], quiet: Grid) -> Flips:
+        """Evaluate every rule on every row. ``samples`` are in the order of ``measures``.
+
+        Where ``quiet`` is set no condition begins and no on-delay runs; one that holds may still end.
+        """
+        elapsed, fresh, known, stale = self._sampling(at_us, samples)
+        values = np.array([sample.values for sample in samples])[self._measure_of] * self._sign
+        bound = np.array([sample.at_least for sample in samples])[self._measure_of]
+        absent = self._raise_absent & stale
+        beyond = (known & (values > self._limit)) | absent
+        back = known & (values <= self._back) & ~bound
+        beyond &= ~quiet
+        toward = np.where(self.holds, back, beyond)
+        starts = toward & (self._timer_us == _NOT_STARTED)
+        self._began_us[starts] = at_us
+        stops = ((known | stale) & ~toward) | (quiet & ~self.holds)
+        self._timer_us = self._timer_us + np.where(toward & fresh & ~starts, elapsed, 0)
+        self._timer_us[starts] = 0
+        self._timer_us[stops] = _NOT_STARTED
+        delay = np.where(self.holds, self._off_us, self._on_us)
+        flips = toward & ((self._timer_us >= delay) | absent)
+        began = flips & ~self.holds
+        ended = flips & self.holds
+        self.holds = self.holds ^ flips
+        self._timer_us[flips] = _NOT_STARTED
+        return Flips(began, ended, known | stale)
+
+    def _sampling(self, at_us: int, samples: Sequence[Sampled]) -> tuple[NDArray[np.int64], Grid, Grid, Grid]:
+        """Per rule and row: time that the newest sample covers, whether new, whether known, whether long absent."""
+        sampled = np.array([sample.sampled_us for sample in samples])
+        window = np.array([sample.window_us for sample in samples])
+        known = ~np.isnan(np.array([sample.values for sample in samples]))
+        fresh = known & (sampled > self._sampled_us)
+        elapsed = np.minimum(sampled - self._sampled_us, window)
+        self._sampled_us = np.where(known, sampled, self._sampled_us)
+        stale = ~known & (at_us - self._sampled_us > PAUSE_MAXIMUM_US)
+        pick = self._measure_of
+        return elapsed[pick], fresh[pick], known[pick], stale[pick]
+
+    def began_us(self, rule: int, row: int) -> int:
+        """The monotonic time at which the condition that now holds, or last held, was first seen."""
+        return int(self._began_us[rule, row])
+
+    def set_holding(self, rule: int, row: int) -> None:
+        """A condition that held before the console was restarted holds until it is seen to end."""
+        self.holds[rule, row] = True

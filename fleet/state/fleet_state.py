@@ -1,0 +1,255 @@
+"""The live picture of the whole fleet, and its only writer."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+
+import numpy as np
+
+from fleet.errors import NotFound
+from fleet.model.address import Place
+from fleet.model.command import Command
+from fleet.model.device import DeviceDescription, DeviceView
+from fleet.model.event import CommandChanged, ContactChanged, DeviceDescribed, Event
+from fleet.model.fields import Value
+from fleet.model.inputs import CancelCommand, CloseUnknown, RequestWrite
+from fleet.model.moment import Moment
+from fleet.model.observation import Contact, Observation, SettingsReport
+from fleet.model.production import Production
+from fleet.model.quality import Quality
+from fleet.model.settings import Desired, SettingsView
+from fleet.readings import LiveTables
+from fleet.row_map import RowMap
+from fleet.state.contacts import OUT_OF_CONTACT, ContactBook
+from fleet.state.desk import CommandDesk
+from fleet.state.exact import ExactReadings
+from fleet.state.frames import FrameWriter
+from fleet.state.notices import NoticeBook
+from fleet.state.shape import Shape
+from fleet.state.twin import Twin
+from fleet.topology import Topology
+
+PACK_ANSWERS_FROM = 0.9
+"""The share of answered requests from which what is read of a pack is believed; common practice."""
+PACK_LINK_JUDGED_AFTER_US = 10_000_000
+"""The return link is a share over ten seconds: so long a connection must have lasted to do without it."""
+NAMED_IN_A_NOTICE = 5
+
+
+class FleetState:
+    """Columns, twin, exact readings, contacts and commands of all devices."""
+
+    def __init__(self) -> None:
+        self.tables = LiveTables()
+        self.contacts = ContactBook()
+        self.exact = ExactReadings()
+        self._twin = Twin()
+        self._shape = Shape(self.tables)
+        self._desk = CommandDesk(self._twin, self.contacts, self._pack_answers)
+        self._frames = FrameWriter(self.tables)
+        self._notices = NoticeBook()
+
+    @property
+    def topology(self) -> Topology:
+        """The fleet's wiring as it is now."""
+        return self._shape.topology
+
+    @property
+    def row_map(self) -> RowMap:
+        """The wiring as index arrays over the tables' rows."""
+        return self._shape.row_map
+
+    @property
+    def production(self) -> Production:
+        """The production in place."""
+        return self._shape.production
+
+    def set_production(self, production: Production) -> None:
+        """Put another production in place."""
+        self._shape.set_production(production)
+
+    def contact(self, contact: Contact) -> tuple[Event, ...]:
+        """Take in a change of contact, a heartbeat, or a description."""
+        device_id = contact.device_id
+        step = self.contacts.step(contact)
+        events: list[Event] = []
+        if step.changed:
+            self.tables.append([(Place.DEVICE, device_id)])
+            self._contact_turned(device_id)
+            events.append(ContactChanged(contact.at, step.status))
+        if step.new_epoch:
+            self._twin.outdate(self._shape.addresses_of(device_id))
+            self._desk.reconnected(device_id)
+        if step.rebooted:
+            events += self._desk.rebooted(contact.at, device_id)
+        if contact.description is not None:
+            events += self._describe(contact.at, device_id, contact.description)
+        events += self._desk.send_ready(contact.at)
+        return tuple(events)
+
+    def _contact_turned(self, device_id: str) -> None:
+        """What waits is written first; unless the contact is fresh nothing stays good."""
+        fresh = self.contacts.is_fresh(device_id)
+        self._frames.flush(device_id, fresh)
+        self._twin.touched.update(self._shape.addresses_of(device_id))
+        if not fresh:
+            self._shape.doubt(device_id)
+
+    def _describe(self, at: Moment, device_id: str, description: DeviceDescription) -> Iterable[Event]:
+        if self._shape.description(device_id) == description:
+            return ()
+        problem = self._shape.describe(device_id, description)
+        if problem is not None:
+            return self._notices.notice(at, device_id, "description-refused", problem)
+        self._frames.forget_layouts(device_id)
+        return (DeviceDescribed(at, description),)
+
+    def observe(self, observation: Observation) -> tuple[Event, ...]:
+        """Take in everything that one message says."""
+        at, device_id = observation.at, observation.device_id
+        events: list[Event] = []
+        if observation.frame is not None:
+            unknown = self._frames.take(device_id, at.monotonic_us, observation.frame, self._shape.holders)
+            if unknown:
+                events += self._left_out(at, device_id, "readings-unknown", unknown)
+        for address, values in observation.exact.items():
+            events += self._take_exact(at, device_id, address, values)
+        for report in observation.reports:
+            events += self._take_report(at, device_id, report)
+        for answer in observation.answers:
+            events += self._desk.answer(at, device_id, answer)
+        for address in observation.read_back:
+            if self._shape.holders.get(address) == device_id:
+                events += self._desk.read_back(at, address, self.topology)
+        for notice in observation.notices:
+            events += self._notices.notice(at, device_id, notice.code, notice.words)
+        events += self._desk.send_ready(at)
+        return tuple(events)
+
+    def _take_exact(
+        self, at: Moment, device_id: str, address: str, values: Mapping[str, Value | None]
+    ) -> Iterable[Event]:
+        if self._shape.holders.get(address) != device_id:
+            return self._left_out(at, device_id, "readings-unknown", [address])
+        refused = self.exact.report(self.topology.place_of[address], address, values)
+        return self._left_out(at, device_id, "readings-unknown", [f"{address} {name}" for name in refused])
+
+    def _take_report(self, at: Moment, device_id: str, report: SettingsReport) -> list[Event]:
+        if self._shape.holders.get(report.address) != device_id:
+            return [*self._left_out(at, device_id, "settings-unknown", [report.address])]
+        return [*self._twin.report(at, device_id, report), *self._desk.reported(at, report)]
+
+    def _left_out(self, at: Moment, device_id: str, code: str, names: Sequence[str]) -> Iterable[Event]:
+        if not names:
+            return ()
+        more = f" and {len(names) - NAMED_IN_A_NOTICE} more" if len(names) > NAMED_IN_A_NOTICE else ""
+        return self._notices.notice(at, device_id, code, f"left out: {', '.join(names[:NAMED_IN_A_NOTICE])}{more}")
+
+    def tick(self, at: Moment) -> tuple[Event, ...]:
+        """Write what waits, let values grow old, and let deadlines take effect."""
+        for device_id in self._frames.devices_waiting():
+            self._frames.flush(device_id, self.contacts.is_fresh(device_id))
+        self.tables.age(at)
+        self._write_contact_ages(at)
+        return (*self._desk.tick(at), *self._desk.send_ready(at))
+
+    def _write_contact_ages(self, at: Moment) -> None:
+        table = self.tables[Place.DEVICE]
+        ages = [self.contacts.age_us(device_id, at) for device_id in table.addresses]
+        values = np.array([age_us / 1e6 for age_us, _ in ages], dtype=np.float64)
+        qualities = np.array([Quality.GOOD if heard else Quality.UNCERTAIN for _, heard in ages], dtype=np.uint8)
+        table.write_column("contact_age_s", values, qualities, at.monotonic_us)
+
+    def out_of_contact(self) -> list[bool]:
+        """For each row of the device table, whether nothing it reported can be current."""
+        known = {status.device_id: status.state in OUT_OF_CONTACT for status in self.contacts.statuses()}
+        return [known[device_id] for device_id in self.tables[Place.DEVICE].addresses]
+
+    # Commands.
+
+    def request(self, at: Moment, person: str, act: RequestWrite) -> tuple[CommandChanged, ...]:
+        """Ask for settings to change. Raises as ``check_request`` does."""
+        holder = self._shape.description(self._shape.holders.get(act.target, ""))
+        return self._desk.request(at, person, act, self.topology, holder is not None and holder.read_only)
+
+    def cancel(self, at: Moment, person: str, act: CancelCommand) -> tuple[CommandChanged, ...]:
+        """Give a command up. Raises NotFound or InvalidRequest."""
+        return (*self._desk.cancel(at, person, act), *self._desk.send_ready(at))
+
+    def close(self, at: Moment, person: str, act: CloseUnknown) -> tuple[CommandChanged, ...]:
+        """Close an unknown outcome. Raises NotFound or InvalidRequest."""
+        return self._desk.close(at, person, act)
+
+    def deadline(self, at: Moment, command_id: str) -> tuple[CommandChanged, ...]:
+        """The state of a command has lasted as long as it may."""
+        return (*self._desk.deadline(at, command_id), *self._desk.send_ready(at))
+
+    def restore(self, at: Moment, commands: Iterable[Command]) -> tuple[CommandChanged, ...]:
+        """Take in what the journal remembers."""
+        return tuple(event for command in commands for event in self._desk.book.restore(at, command))
+
+    def mark_unrecorded(self, command_id: str) -> None:
+        """The journal could not take this command before it was sent."""
+        self._desk.book.mark_unrecorded(command_id)
+
+    def read_backs_due(self, at: Moment) -> tuple[str, ...]:
+        """The addresses whose settings must be read again now to settle a command."""
+        return self._desk.read_backs_due(at)
+
+    def _pack_answers(self, pack: str, device_id: str, at: Moment) -> bool:
+        """Whether what is read of a pack is the pack's own word and not the receiver's memory of it."""
+        if self._frames.has_waiting(device_id):
+            self._frames.flush(device_id, self.contacts.is_fresh(device_id))
+        table = self.tables[Place.PACK]
+        row, column = table.row_of(pack), table.column_of["return_link"]
+        if row is None or table.qualities[column, row] == Quality.ABSENT:
+            return self.contacts.fresh_for_us(device_id, at) >= PACK_LINK_JUDGED_AFTER_US
+        return bool(table.qualities[column, row] == Quality.GOOD and table.values[column, row] >= PACK_ANSWERS_FROM)
+
+    # Views.
+
+    def commands(self) -> tuple[Command, ...]:
+        """The commands that are open or were asked for within ten minutes."""
+        return self._desk.book.all()
+
+    def command(self, command_id: str) -> Command | None:
+        """That command, or None when it is unknown or forgotten."""
+        tracked = self._desk.book.get(command_id)
+        return None if tracked is None else tracked.command
+
+    def devices(self) -> tuple[DeviceView, ...]:
+        """All devices, in the order in which they were first tried."""
+        return tuple(
+            DeviceView(status.device_id, status, self._shape.description(status.device_id))
+            for status in self.contacts.statuses()
+        )
+
+    def settings(self, address: str) -> SettingsView:
+        """The settings of one address.
+
+        Raises NotFound when no device holds it.
+        """
+        holder = self._shape.holders.get(address)
+        if holder is None:
+            raise NotFound("thing with settings", address)
+        desired = tuple(
+            Desired(name, value, tracked.command.command_id)
+            for tracked in self._desk.book.open(address)
+            for name, value in tracked.command.changes.items()
+        )
+        reported = self._twin.get(address)
+        if reported is None:
+            return SettingsView(address, "", holder, Quality.ABSENT, {}, desired)
+        good = reported.current and self.contacts.is_fresh(holder)
+        quality = Quality.GOOD if good else Quality.UNCERTAIN
+        return SettingsView(address, reported.revision, reported.through, quality, dict(reported.settings), desired)
+
+    def all_settings(self) -> tuple[SettingsView, ...]:
+        """The settings of every address that a device holds."""
+        return tuple(self.settings(address) for address in self._shape.holders)
+
+    def settings_changes(self) -> tuple[SettingsView, ...]:
+        """Settings of which anything shown has changed since the last call."""
+        touched = self._twin.touched | self._desk.book.touched
+        self._twin.touched, self._desk.book.touched = set(), set()
+        return tuple(self.settings(address) for address in sorted(touched) if address in self._shape.holders)

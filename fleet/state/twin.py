@@ -1,0 +1,99 @@
+"""The twin: the settings of every thing as its device last reported them.
+
+Reported values come from the device alone. What somebody asked for stands beside them, in the commands.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+
+from fleet.model.event import SettingsChanged
+from fleet.model.fields import Value
+from fleet.model.moment import Moment
+from fleet.model.observation import SettingsReport
+from fleet.model.settings import Cause
+
+SETTINGS_MAXIMUM = 256
+"""Settings of one address; what a device reports beyond is left out."""
+
+
+@dataclass(slots=True)
+class Reported:
+    """What was reported of one address. ``current`` is false until a new connection or boot has reported it anew."""
+
+    revision: str
+    through: str
+    settings: dict[str, Value] = field(default_factory=dict)
+    current: bool = False
+
+
+def same_value(one: Value | None, other: Value | None) -> bool:
+    """Whether two values are the same setting: 80 and 80.0 are, true and 1 are not."""
+    if isinstance(one, bool) or isinstance(other, bool):
+        return one is other
+    if isinstance(one, int | float) and isinstance(other, int | float):
+        return math.isclose(one, other, rel_tol=1e-9)
+    return one == other
+
+
+class Twin:
+    """The reported settings, by address. ``touched`` holds the addresses that changed since it was last emptied."""
+
+    def __init__(self) -> None:
+        self._reported: dict[str, Reported] = {}
+        self.touched: set[str] = set()
+
+    def get(self, address: str) -> Reported | None:
+        """What was reported of an address, or None."""
+        return self._reported.get(address)
+
+    def holds(self, address: str, desired: Mapping[str, Value]) -> bool:
+        """Whether every desired value is the reported one."""
+        reported = self._reported.get(address)
+        return reported is not None and all(
+            name in reported.settings and same_value(reported.settings[name], value) for name, value in desired.items()
+        )
+
+    def outdate(self, addresses: tuple[str, ...]) -> None:
+        """Another connection or boot began: what was reported of these is the past until it is reported anew."""
+        for address in addresses:
+            reported = self._reported.get(address)
+            if reported is not None:
+                reported.current = False
+        self.touched.update(addresses)
+
+    def report(self, at: Moment, through: str, report: SettingsReport) -> tuple[SettingsChanged, ...]:
+        """Take a report in. The event carries what differs from before, and is left out when nothing does."""
+        reported = self._reported.setdefault(report.address, Reported("", through))
+        before = reported.settings
+        changed = {name: value for name, value in report.settings.items() if not same_value(before.get(name), value)}
+        room = SETTINGS_MAXIMUM - len(before)
+        for name in [name for name in changed if name not in before][max(0, room) :]:
+            del changed[name]
+        if report.complete:
+            reported.settings = {name: before[name] for name in before if name in report.settings} | changed
+        else:
+            reported.settings = before | changed
+        reported.revision, reported.through = report.revision, through
+        reported.current = reported.current or report.complete
+        self.touched.add(report.address)
+        if not changed:
+            return ()
+        return (_event(at, through, report, changed, before),)
+
+
+def _event(
+    at: Moment, through: str, report: SettingsReport, changed: dict[str, Value], before: Mapping[str, Value]
+) -> SettingsChanged:
+    return SettingsChanged(
+        at=at,
+        address=report.address,
+        controlled_through=through,
+        revision=report.revision,
+        cause=Cause.UNKNOWN if report.complete else report.cause,
+        settings=changed,
+        before={name: before[name] for name in changed if name in before},
+        command_id="" if report.complete else report.command_id,
+    )

@@ -1,0 +1,93 @@
+"""What hangs on what: devices, carriers, branches, channels and packs, and the rows of the production.
+
+A topology is made anew from the devices' descriptions and the production whenever one of them changes, and never
+edited.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, field
+
+from fleet.model.address import Place
+from fleet.model.capability import Capability
+from fleet.model.device import CarrierDescription, ChannelDescription, DeviceDescription
+from fleet.model.production import NO_PRODUCTION, Position, Production
+
+
+@dataclass(frozen=True, slots=True)
+class Topology:
+    """The whole fleet's wiring, by address.
+
+    ``device_of`` names the device that reports a thing and holds its settings. ``channels_of`` knows the production's
+    channels too, so that a device that was never heard still has its rows. ``assigned`` are the channels of a position
+    that isn't a spare.
+    """
+
+    production: Production = NO_PRODUCTION
+    device_of: dict[str, str] = field(default_factory=dict)
+    place_of: dict[str, Place] = field(default_factory=dict)
+    carriers: dict[str, CarrierDescription] = field(default_factory=dict)
+    channels: dict[str, ChannelDescription] = field(default_factory=dict)
+    channels_of: dict[str, tuple[str, ...]] = field(default_factory=dict)
+    capabilities: dict[str, dict[str, Capability]] = field(default_factory=dict)
+    positions: dict[str, Position] = field(default_factory=dict)
+    assigned: frozenset[str] = frozenset()
+
+    def pack_of_channel(self, channel: str) -> str | None:
+        """The pack that the device has linked to the channel, else the one that the production gives it."""
+        described = self.channels.get(channel)
+        if described is not None and described.pack is not None:
+            return described.pack
+        position = self.positions.get(channel)
+        return None if position is None else position.pack
+
+
+def addresses_in(description: DeviceDescription) -> Iterator[tuple[Place, str]]:
+    """Every address that a description names as the device's own, the device first."""
+    yield Place.DEVICE, description.device_id
+    for carrier in description.carriers:
+        yield Place.CARRIER, carrier.address
+        for branch in carrier.branches:
+            yield Place.BRANCH, branch
+    for channel in description.channels:
+        yield Place.CHANNEL, channel.address
+    for pack in description.packs:
+        yield Place.PACK, pack
+
+
+def build_topology(descriptions: Mapping[str, DeviceDescription], production: Production) -> Topology:
+    """The topology of those devices, given in the order in which they were first heard."""
+    positions = {position.channel: position for position in production.positions}
+    assigned = frozenset(position.channel for position in production.positions if not position.spare)
+    topology = Topology(production=production, positions=positions, assigned=assigned)
+    for description in descriptions.values():
+        _add(topology, description)
+    topology.channels_of.update(_channels_of(topology))
+    return topology
+
+
+def _add(topology: Topology, description: DeviceDescription) -> None:
+    for place, address in addresses_in(description):
+        topology.device_of.setdefault(address, description.device_id)
+        topology.place_of.setdefault(address, place)
+    topology.carriers.update((carrier.address, carrier) for carrier in description.carriers)
+    topology.channels.update((channel.address, channel) for channel in description.channels)
+    for capability in description.capabilities:
+        for target in capability.targets:
+            if topology.device_of.get(target) == description.device_id:
+                topology.capabilities.setdefault(target, {})[capability.field] = capability
+
+
+def _channels_of(topology: Topology) -> dict[str, tuple[str, ...]]:
+    found: dict[str, list[str]] = {}
+    for channel in dict.fromkeys([*topology.channels, *topology.positions]):
+        found[channel] = [channel]
+        found.setdefault(channel.partition("/")[0], []).append(channel)
+        pack = topology.pack_of_channel(channel)
+        if pack is not None:
+            found.setdefault(pack, []).append(channel)
+    for carrier in topology.carriers.values():
+        borne = [name for name in carrier.channels if name in topology.channels]
+        found.update((address, borne) for address in (carrier.address, *carrier.branches))
+    return {address: tuple(names) for address, names in found.items()}

@@ -1,0 +1,85 @@
+from __future__ import annotations
+
+from fleet.model.address import Place
+from fleet.model.command import CommandState
+from fleet.model.device import ContactState
+from fleet.model.event import ContactChanged, DeviceDescribed, SettingsChanged
+from fleet.model.observation import Answer
+from fleet.model.settings import Cause
+from fleet.model.snapshot import JournalStatus
+from tests.small_fleet import Hand
+
+WEAK = {"rf_dbm": -95.0, "rf_min_dbm": -97.0, "rf_max_dbm": -93.0}
+CARRIER_ALARM = "weak-rf:quay-1/carrier/1"
+LOST_ALARM = "contact-lost:quay-1"
+
+
+def ready(*device_ids: str) -> Hand:
+    hand = Hand()
+    hand.produce(*device_ids)
+    for device_id in device_ids:
+        hand.connect(device_id)
+    hand.run(1.0, device_ids)
+    return hand
+
+
+def test_a_device_that_connects_is_told_of_once() -> None:
+    hand = ready("quay-1")
+    kinds = [type(event) for event in hand.events]
+    assert kinds.count(ContactChanged) == 1
+    assert kinds.count(DeviceDescribed) == 1
+    assert kinds.count(SettingsChanged) == 2
+    assert hand.heartbeat("quay-1") == ()
+
+
+def test_weak_rf_is_raised_after_a_second_and_cleared_after_three() -> None:
+    hand = ready("quay-1")
+    hand.run(1.0, ["quay-1"], WEAK)
+    assert hand.alarm_states(CARRIER_ALARM) == []
+    hand.run(0.1, ["quay-1"], WEAK)
+    assert hand.alarm_states(CARRIER_ALARM) == ["unacknowledged"]
+    alarm = next(alarm for alarm in hand.pipeline.alarms() if alarm.alarm_id == CARRIER_ALARM)
+    assert alarm.evidence == {"better_branch_margin_db": 10.0, "better_branch_rf_dbm": -95.0, "floor_dbm": -105.0}
+    assert alarm.priority == 2
+    hand.run(3.0, ["quay-1"])
+    assert hand.alarm_states(CARRIER_ALARM) == ["unacknowledged"]
+    hand.run(0.1, ["quay-1"])
+    assert hand.alarm_states(CARRIER_ALARM) == ["unacknowledged", "returned unacknowledged"]
+
+
+def test_contact_lost_is_raised_after_five_seconds_and_covers_its_rows() -> None:
+    hand = ready("quay-1", "quay-2")
+    hand.run(5.0, ["quay-2"])
+    assert hand.alarm_states(LOST_ALARM) == []
+    hand.contact("quay-1", ContactState.LOST, "no heartbeat for 5 s")
+    hand.run(0.1, ["quay-2"])
+    assert hand.alarm_states(LOST_ALARM) == ["unacknowledged"]
+    (matter,) = hand.pipeline.matters()
+    assert (matter.cause, matter.root, matter.priority) == ("contact-lost", "quay-1", 2)
+    assert matter.rows == ("quay-1/channel/1", "quay-1/channel/2")
+    hand.connect("quay-1")
+    hand.run(3.2, ["quay-1", "quay-2"])
+    assert hand.alarm_states(LOST_ALARM) == ["unacknowledged", "returned unacknowledged"]
+
+
+def test_a_write_is_sent_accepted_and_confirmed_by_the_report() -> None:
+    hand = ready("quay-1")
+    hand.write("c1", "pack/quay-1-1", {"low_cut_hz": 100})
+    assert hand.states_of("c1") == [CommandState.REQUESTED, CommandState.SENT]
+    assert hand.pipeline.settings("pack/quay-1-1").desired[0].value == 100
+    hand.answer("quay-1", "c1", Answer.ACCEPTED)
+    hand.report("quay-1", "pack/quay-1-1", {"low_cut_hz": 100}, cause=Cause.COMMAND, command_id="c1")
+    assert hand.states_of("c1")[2:] == [CommandState.ACCEPTED, CommandState.CONFIRMED]
+    view = hand.pipeline.settings("pack/quay-1-1")
+    assert (view.reported["low_cut_hz"], view.desired) == (100, ())
+
+
+def test_a_snapshot_holds_the_whole_picture() -> None:
+    hand = ready("quay-1")
+    snapshot = hand.pipeline.snapshot(hand.at, 7, JournalStatus(True, None, 0))
+    assert (snapshot.epoch, snapshot.sequence) == (1, 7)
+    assert [view.place for view in snapshot.tables] == list(Place)
+    assert {view.address for view in snapshot.settings} >= {"quay-1", "pack/quay-1-1", "quay-1/carrier/1"}
+    cells = hand.pipeline.recent.on_axis(hand.at, 512)
+    assert cells.median_dbm.shape == (2, 512)
+    assert cells.median_dbm[0, 0] == -55.0
