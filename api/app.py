@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 import logging
+from functools import cache, partial
 from http import HTTPStatus
 from pathlib import Path
-from typing import Any
 
 from fastapi import FastAPI
 from fastapi.exceptions import RequestValidationError
@@ -51,12 +51,7 @@ def create_app(desk: Desk, allowed: Allowed, *, screen: Path = SCREEN, rate: Rat
     role_table(app.routes)
     _word_errors(app)
     app.add_middleware(DoorMiddleware, allowed=allowed, rate=rate or RateBound(desk.clock))
-    document = openapi_document(app, desk.version)
-
-    def described() -> dict[str, Any]:
-        return document
-
-    app.openapi = described  # type: ignore[method-assign]  # FastAPI's own way of replacing the document.
+    app.openapi = cache(partial(openapi_document, app, desk.version))  # type: ignore[method-assign]  # FastAPI's own way.
     return app
 
 

@@ -62,7 +62,6 @@ _KINDS = (
         "journal-unavailable", 503, "The journal can't be read or written", "See to the disk; watching goes on."
     ),
     ProblemKind("device-unreachable", 503, "The device can't be reached", "Wait for its return, or retry its contact."),
-    ProblemKind("not-ready", 503, "The console is starting or ending", "Try again in a moment."),
 )
 KINDS = {kind.code: kind for kind in _KINDS}
 

@@ -11,7 +11,15 @@ from numpy.typing import NDArray
 
 from api.console import Act
 from fleet.clock import Clock
-from fleet.errors import InvalidRequest, JournalUnavailable, NotFound, RevisionMissing, RevisionStale, ValueRefused
+from fleet.errors import (
+    InvalidRequest,
+    JournalUnavailable,
+    NotFound,
+    RedpollError,
+    RevisionMissing,
+    RevisionStale,
+    ValueRefused,
+)
 from fleet.feed import Feed, Subscription, View
 from fleet.model.address import Place
 from fleet.model.alarm import Alarm, AlarmState
@@ -186,6 +194,7 @@ class FakeConsole:
         )
         self.rule_revision = 0
         self.rule_changed_by = ""
+        self.fails_with: RedpollError | None = None
         self.retried: list[str] = []
         self.journal_writable = True
         self.feed = Feed(FakePicture(self), 1, self._missed)
@@ -236,6 +245,8 @@ class FakeConsole:
         return FakeTable(place, rows[place])
 
     async def execute(self, person: str, act: Act) -> Command | tuple[Alarm, ...]:
+        if self.fails_with is not None:
+            raise self.fails_with
         match act:
             case RequestWrite():
                 return self._write(person, act)

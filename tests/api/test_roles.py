@@ -1,0 +1,116 @@
+"""Every route and the WebSocket name a role, and hold to it."""
+
+from __future__ import annotations
+
+import inspect
+
+import pytest
+from fastapi import APIRouter
+from fastapi.dependencies.models import Dependant
+from fastapi.routing import APIRoute, APIWebSocketRoute
+from starlette.routing import Mount, Route
+
+from api.roles import Needs, Role, RoleUndeclared, needs, role_table, roles_up_to
+from tests.api.conftest import Stage, make_stage
+
+LADDER = (Role.VIEWER, Role.OPERATOR, Role.ENGINEER)
+EVERYONES = {
+    ("GET", "/"),
+    ("GET", "/api/docs"),
+    ("GET", "/api/v1/openapi.json"),
+    ("GET", "/api/v1/problems/{code}"),
+    ("GET", "/healthz"),
+    ("GET", "/ui/{path:path}"),
+    ("POST", "/api/v1/session/launch"),
+}
+ENGINEERS = {
+    ("PATCH", "/api/v1/rules/{rule_id}"),
+    ("POST", "/api/v1/commands/{command_id}/close"),
+    ("POST", "/api/v1/devices/{device_id}/retry"),
+}
+TABLE = role_table(make_stage().app.routes)
+NAMES = {
+    "device_id": "house-1",
+    "pack": "k01",
+    "carrier": "1",
+    "channel": "1",
+    "command_id": "c1",
+    "rule_id": "weak-rf",
+}
+
+
+def filled(path: str) -> str:
+    return path.format(**NAMES, code="not-found", path="x") if "{path" not in path else "/ui/x"
+
+
+def test_the_table_of_roles(capsys: pytest.CaptureFixture[str]) -> None:
+    with capsys.disabled():
+        print()
+        for method, path, role in TABLE:
+            print(f"{role.value:10} {method:9} {path}")
+    by_role = {role: {(method, path) for method, path, of in TABLE if of is role} for role in Role}
+    assert by_role[Role.EVERYONE] == EVERYONES
+    assert by_role[Role.ENGINEER] == ENGINEERS
+    assert ("WEBSOCKET", "/api/v1/live") in by_role[Role.VIEWER]
+    assert all(method in {"GET", "WEBSOCKET", "DELETE"} for method, _ in by_role[Role.VIEWER])
+    assert all(path.startswith("/api/v1/") for _, path in by_role[Role.VIEWER] | by_role[Role.OPERATOR])
+
+
+async def _nothing() -> None:
+    """Answer nothing."""
+
+
+@pytest.mark.parametrize(
+    "route",
+    [
+        APIRoute("/x", _nothing),
+        APIWebSocketRoute("/x", _nothing),
+        APIRoute("/x", _nothing, dependencies=[needs(Role.VIEWER), needs(Role.OPERATOR)]),
+        Route("/x", _nothing),
+        Mount("/x", APIRouter()),
+    ],
+)
+def test_a_route_without_a_role_stops_the_start(stage: Stage, route: Route | Mount) -> None:
+    with pytest.raises(RoleUndeclared, match="/x"):
+        role_table([*stage.app.routes, route])
+
+
+@pytest.mark.parametrize(("method", "path", "role"), [row for row in TABLE if row[0] != "WEBSOCKET"])
+def test_each_route_lets_in_whom_it_says_and_no_other(method: str, path: str, role: Role) -> None:
+    stage = make_stage()
+    without = stage.client().request(method, filled(path))
+    if role is Role.EVERYONE:
+        assert without.status_code not in {401, 403}
+        return
+    assert (without.status_code, without.json()["code"]) == (401, "session-missing")
+    for held in LADDER:
+        answer = stage.client(held).request(method, filled(path))
+        if LADDER.index(held) < LADDER.index(role):
+            assert (answer.status_code, answer.json()["needed_role"]) == (403, role.value)
+        else:
+            assert answer.status_code not in {401, 403}, answer.text
+
+
+@pytest.mark.parametrize("secret", ["", "x", "x" * 10_000, "\N{ANCHOR}".encode().decode("latin-1")])
+def test_a_cookie_that_is_no_session_is_none(stage: Stage, secret: str) -> None:
+    cookie = f"{stage.desk.cookie}={secret}".encode("latin-1")
+    answer = stage.client().get("/api/v1/devices", headers=[(b"cookie", cookie)])
+    assert answer.status_code == 401
+
+
+def test_each_role_includes_the_ones_before() -> None:
+    assert roles_up_to(Role.VIEWER) == ("viewer",)
+    assert roles_up_to(Role.ENGINEER) == ("viewer", "operator", "engineer")
+
+
+def every_dependency(dependant: Dependant) -> list[Dependant]:
+    return [dependant, *(inner for one in dependant.dependencies for inner in every_dependency(one))]
+
+
+def test_nothing_on_the_way_to_a_route_runs_in_a_thread(stage: Stage) -> None:
+    """What isn't a coroutine would be run in a thread by FastAPI, one hop a request and unseen by virtual time."""
+    for route in stage.app.routes:
+        assert isinstance(route, APIRoute | APIWebSocketRoute)
+        for found in every_dependency(route.dependant):
+            call = found.call.__call__ if isinstance(found.call, Needs) else found.call
+            assert inspect.iscoroutinefunction(call), f"{route.path}: {call}"
