@@ -16,6 +16,7 @@ from fleet.errors import JournalUnavailable
 
 BUSY_TIMEOUT_MS = 1_000
 READERS_MAXIMUM = 4
+READER_WITHIN_S = 5.0
 _LOG = logging.getLogger(__name__)
 
 
@@ -34,8 +35,8 @@ def writing_engine(url: str) -> sa.Engine:
 
 
 def reading_engine(url: str) -> sa.Engine:
-    """An engine whose connections can't write. At most four at a time; the next waits for one of them."""
-    engine = sa.create_engine(url, pool_size=READERS_MAXIMUM, max_overflow=0)
+    """An engine whose connections can't write. At most four at a time; the next waits 5 s for one."""
+    engine = sa.create_engine(url, pool_size=READERS_MAXIMUM, max_overflow=0, pool_timeout=READER_WITHIN_S)
     if _is_sqlite(engine):
         sa.event.listen(engine, "connect", _prepare_reading)
     return engine

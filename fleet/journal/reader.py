@@ -17,6 +17,7 @@ from fleet.model.event import AlarmChanged, CommandChanged, Event, Recorded
 from fleet.model.event_json import decode_event
 
 PAGE_MAXIMUM = 1_000
+COMMANDS_SINCE_MAXIMUM = 10_000
 Result = TypeVar("Result")
 
 
@@ -76,6 +77,12 @@ class Reader:
             query = query.where(order < sa.tuple_(before.requested_utc_us, before.command_id))
         query = query.order_by(COMMANDS.c.requested_utc_us.desc(), COMMANDS.c.command_id.desc())
         return self._read(lambda connection: _commands(connection, query.limit(_page(limit))))
+
+    def commands_since(self, utc_us: int) -> tuple[Command, ...]:
+        """Commands requested at or after that moment, oldest first; the last 10,000 at most."""
+        query = sa.select(COMMANDS.c.body).where(COMMANDS.c.requested_utc_us >= utc_us)
+        query = query.order_by(COMMANDS.c.requested_utc_us.desc(), COMMANDS.c.command_id.desc())
+        return self._read(lambda connection: _commands(connection, query.limit(COMMANDS_SINCE_MAXIMUM)))[::-1]
 
     def close(self) -> None:
         """Give the connections up."""

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import asyncio
+import contextlib
+import logging
 import queue
 import threading
 from collections import deque
@@ -21,6 +23,8 @@ from fleet.model.event import Recorded
 
 QUEUED_MAXIMUM = 1_000
 GROUP_MAXIMUM = 100
+CLOSE_WITHIN_S = 5.0
+_LOG = logging.getLogger(__name__)
 Result = TypeVar("Result")
 Work = Callable[[sa.Connection], Any]
 
@@ -113,12 +117,20 @@ class Writer:
         return await self.run(next_epoch)
 
     async def close(self) -> None:
-        """Finish what is queued, end the thread and give the database up."""
+        """Finish what is queued, end the thread and give the database up.
+
+        A disk that doesn't answer for five seconds is left to the end of the process.
+        """
         thread, self._thread = self._thread, None
-        if thread is None:
-            return
-        await asyncio.to_thread(self._jobs.put, None)
-        await asyncio.to_thread(thread.join)
+        if thread is not None:
+            await asyncio.to_thread(self._end, thread)
+
+    def _end(self, thread: threading.Thread) -> None:
+        with contextlib.suppress(queue.Full):
+            self._jobs.put(None, timeout=CLOSE_WITHIN_S)
+        thread.join(CLOSE_WITHIN_S)
+        if thread.is_alive():
+            _LOG.error("The journal's writer did not end within %g s.", CLOSE_WITHIN_S)
 
     async def _submit(self, job: _Job) -> object:
         try:

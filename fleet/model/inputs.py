@@ -83,8 +83,8 @@ class Tick:
 class Restored:
     """What the journal remembers, given once before anything else after a start.
 
-    ``commands`` are those that weren't terminal; their sending having been journalled makes them unknown, the others
-    expire. ``alarms`` are the ones not normal.
+    ``commands`` are those that weren't terminal, whose sending having been journalled makes them unknown, while the
+    others expire; and the terminal ones of the last ten minutes, whose ids count. ``alarms`` are the ones not normal.
     """
 
     at: Moment
