@@ -56,10 +56,18 @@ function licences(): Plugin {
   };
 }
 
+/** The screen, and the gallery of its elements beside it. */
+const PAGES = ["index.html", "gallery/index.html", "gallery/heed.html"];
+
 // The console serves `dist` under /ui/ and `dist/index.html` at /. Its content policy allows no inline script, style
 // or data address, so nothing may be inlined.
 export default defineConfig({
   base: "/ui/",
-  build: { target: "es2022", assetsInlineLimit: 0, modulePreload: { polyfill: false } },
+  build: {
+    target: "es2022",
+    assetsInlineLimit: 0,
+    modulePreload: { polyfill: false },
+    rolldownOptions: { input: PAGES },
+  },
   plugins: [apiPage(), licences()],
 });

@@ -1,10 +1,14 @@
-import { html, LitElement } from "lit";
-import { customElement } from "lit/decorators.js";
+import "./styles/page.css";
+import { Connection } from "./data/connection";
+import { Store } from "./data/store";
+import type { RedpollShell } from "./screens/shell";
+import "./screens/shell";
 
-/** Stands where the shell of the screen will stand. */
-@customElement("redpoll-shell")
-export class RedpollShell extends LitElement {
-  override render() {
-    return html`<main><h1>Redpoll</h1></main>`;
-  }
+const shell = document.querySelector<RedpollShell>("redpoll-shell");
+if (shell !== null) {
+  const store = new Store();
+  const connection = new Connection(store);
+  shell.store = store;
+  shell.connection = connection;
+  void connection.start();
 }

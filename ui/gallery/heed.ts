@@ -1,0 +1,12 @@
+import "../src/styles/page.css";
+import { Store } from "../src/data/store";
+import type { RedpollShell } from "../src/screens/shell";
+import "../src/screens/shell";
+import { FakeConsole } from "./fake_console";
+
+const shell = document.querySelector<RedpollShell>("redpoll-shell");
+if (shell !== null) {
+  const store = new Store();
+  shell.store = store;
+  new FakeConsole(store, location.search === "?calm" ? "calm" : "busy").start();
+}

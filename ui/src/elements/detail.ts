@@ -1,0 +1,167 @@
+import { css, html, LitElement, nothing, type TemplateResult } from "lit";
+import { customElement, property } from "lit/decorators.js";
+import { repeat } from "lit/directives/repeat.js";
+import type { RecordedEvent } from "../protocol/events";
+import type { Capability, Command, Place } from "../protocol/model";
+import type { Bins } from "../pure/bins";
+import { clockWords } from "../pure/number_words";
+import { words } from "../words/english";
+import { eventWords } from "../words/event_words";
+import type { MatterWords } from "../words/matter_words";
+import "./control";
+import "./history";
+
+type Value = boolean | number | string;
+
+/** One setting of one thing as the detail shows it. */
+export interface SettingFacts {
+  readonly capability: Capability;
+  readonly value: Value | null;
+  readonly command: Command | null;
+  readonly dismissed: boolean;
+  readonly problem: string;
+  readonly locked: string;
+}
+
+/** The settings of one thing. */
+export interface SettingGroup {
+  readonly place: Place;
+  readonly address: string;
+  readonly stale: boolean;
+  readonly settings: readonly SettingFacts[];
+}
+
+export interface DetailMatter {
+  readonly matterId: string;
+  readonly words: MatterWords;
+  readonly evidence: readonly string[];
+  readonly acknowledged: boolean;
+}
+
+export interface DetailFacts {
+  readonly target: string;
+  readonly groups: readonly SettingGroup[];
+  readonly matters: readonly DetailMatter[];
+  /** Newest first; null while it is read. */
+  readonly journal: readonly RecordedEvent[] | "failed" | null;
+  readonly canRetry: boolean;
+}
+
+/**
+ * What a row unfolds: its history, its settings, what is wrong, its journal.
+ *
+ * Events from its controls carry on with the address: `redpoll-setting` (act, address, field, value, command);
+ * beside them `redpoll-acknowledge`, `redpoll-retry` and `redpoll-detail-close`.
+ */
+@customElement("redpoll-detail")
+export class RedpollDetail extends LitElement {
+  static override styles = css`
+    :host { display: block; background: var(--raised); border-top: 1px solid var(--edge); border-bottom: 1px solid var(--edge); }
+    .columns { display: grid; grid-template-columns: minmax(0, 1fr) minmax(0, 2.3fr); gap: 12px 40px; padding: 12px 20px 14px; }
+    section { min-width: 0; }
+    .head { display: flex; justify-content: space-between; align-items: start; }
+    h3 { margin: 0 0 6px; font-size: 15px; font-weight: 650; }
+    h3 + p { margin-top: 0; }
+    p { margin: 0 0 8px; }
+    .settings { columns: 3 23em; column-gap: 40px; }
+    .group { margin-bottom: 10px; }
+    redpoll-control { break-inside: avoid; }
+    .group h3 { break-after: avoid; }
+    .soft { color: var(--text-soft); }
+    ul { margin: 0 0 8px; padding: 0; list-style: none; }
+    .journal { max-height: 132px; overflow-y: auto; }
+    .journal li { display: grid; grid-template-columns: 5.2em minmax(0, 1fr); padding: 1px 0; overflow-wrap: anywhere; }
+    .past { display: grid; gap: 16px; align-content: start; }
+    button { font: inherit; color: var(--text); background: none; border: 1px solid var(--edge); padding: 4px 14px; min-height: 36px; cursor: pointer; }
+    :is(button, .journal):focus-visible { outline: 2px solid var(--focus); outline-offset: 2px; }
+    @media (max-width: 1500px) { .columns { grid-template-columns: minmax(0, 1fr) minmax(0, 1.7fr); gap: 12px 28px; } .settings { columns: 2 20em; column-gap: 28px; } }
+    @media (max-width: 760px) { .columns { display: block; padding: 12px; } section { margin-bottom: 18px; } button { min-height: 44px; } }
+  `;
+
+  @property({ attribute: false }) facts: DetailFacts | null = null;
+  @property({ attribute: false }) bins: Bins | null = null;
+  @property({ attribute: false }) now: () => number = () => 0;
+  @property({ attribute: false }) utc: (seconds: number) => number = () => 0;
+
+  override render() {
+    const facts = this.facts;
+    if (facts === null) return nothing;
+    return html`<div class="columns">
+      <section class="past">
+        <div><h3>${words.detail.history}</h3><redpoll-history .bins=${this.bins} .now=${this.now} .utc=${this.utc}></redpoll-history></div>
+        <div><h3>${words.detail.verdict}</h3>${this.renderMatters(facts)}</div>
+        <div><h3 id="journal">${words.detail.journal}</h3>${renderJournal(facts.journal)}</div>
+      </section>
+      <section>
+        <div class="head"><h3>${words.detail.settings}</h3>
+          <button @click=${() => this.tell("redpoll-detail-close", {})}>${words.detail.close}</button></div>
+        <div class="settings">${this.renderGroups(facts)}</div>
+      </section>
+    </div>`;
+  }
+
+  private renderMatters(facts: DetailFacts) {
+    const retry = facts.canRetry
+      ? html`<button @click=${() => this.tell("redpoll-retry", {})}>${words.detail.retry}</button>`
+      : nothing;
+    if (facts.matters.length === 0) return html`<p class="soft">${words.detail.nothingWrong}</p>${retry}`;
+    return html`<ul>${facts.matters.map(
+      (matter) => html`<li><p>${matter.words.title}, ${matter.words.evidence}</p>
+        <p class="soft">${matter.evidence.join(" · ")}</p>
+        <p>${matter.words.act}</p>
+        ${
+          matter.acknowledged
+            ? html`<p class="soft">${words.acknowledged}</p>`
+            : html`<button @click=${() => this.tell("redpoll-acknowledge", { matterId: matter.matterId })}>${words.detail.acknowledge}</button>`
+        }</li>`,
+    )}</ul>${retry}`;
+  }
+
+  private renderGroups(facts: DetailFacts) {
+    if (facts.groups.length === 0) return html`<p class="soft">${words.detail.noSettings}</p>`;
+    return repeat(
+      facts.groups,
+      (group) => group.address,
+      (
+        group,
+      ) => html`<div class="group"><h3>${words.detail.groups[group.place]} <span class="soft">${group.address}</span></h3>
+        ${group.stale ? html`<p class="soft">${words.detail.staleSettings}</p>` : nothing}
+        ${repeat(
+          group.settings,
+          (setting) => setting.capability.field,
+          (setting) => this.renderSetting(facts.target, group, setting),
+        )}</div>`,
+    );
+  }
+
+  private renderSetting(target: string, group: SettingGroup, setting: SettingFacts): TemplateResult {
+    const field = setting.capability.field;
+    const tell = (act: string, extra: object) =>
+      this.tell("redpoll-setting", {
+        act,
+        address: group.address,
+        field,
+        commandId: setting.command?.command_id ?? "",
+        ...extra,
+      });
+    return html`<redpoll-control data-setting="${group.address} ${field}"
+      .capability=${setting.capability} .place=${group.place} .value=${setting.value} .command=${setting.command}
+      .dismissed=${setting.dismissed} .problem=${setting.problem} .target=${target} .locked=${setting.locked}
+      @redpoll-set=${(event: CustomEvent<{ value: Value }>) => tell("set", { value: event.detail.value })}
+      @redpoll-cancel=${() => tell("cancel", {})} @redpoll-close-unknown=${() => tell("close", {})}
+      @redpoll-dismiss=${() => tell("dismiss", {})}></redpoll-control>`;
+  }
+
+  private tell(name: string, detail: object): void {
+    this.dispatchEvent(new CustomEvent(name, { detail, bubbles: true, composed: true }));
+  }
+}
+
+function renderJournal(journal: DetailFacts["journal"]) {
+  if (journal === null) return html`<p class="soft">${words.detail.journalLoading}</p>`;
+  if (journal === "failed") return html`<p>${words.detail.journalFailed}</p>`;
+  if (journal.length === 0) return html`<p class="soft">${words.detail.journalEmpty}</p>`;
+  return html`<ul class="journal" tabindex="0" aria-labelledby="journal">${journal.map(
+    (event) => html`<li><time class="soft">${clockWords(event.at.utc_us)}</time><span>${eventWords(event)}</span></li>`,
+  )}</ul>`;
+}

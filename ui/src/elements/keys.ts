@@ -1,0 +1,40 @@
+import { css, html, LitElement } from "lit";
+import { customElement, query } from "lit/decorators.js";
+import { words } from "../words/english";
+
+/** The list of keys. It opens over everything and closes by Escape. */
+@customElement("redpoll-keys")
+export class RedpollKeys extends LitElement {
+  static override styles = css`
+    dialog { border: 1px solid var(--edge); background: var(--raised); color: var(--text); padding: 24px 32px; max-width: 92vw; font: inherit; }
+    dialog::backdrop { background: rgb(0 0 0 / 55%); }
+    h2 { margin: 0 0 16px; font-size: 19px; }
+    dl { display: grid; grid-template-columns: auto 1fr; gap: 8px 24px; margin: 0 0 20px; }
+    dt { font-weight: 650; white-space: pre; }
+    dd { margin: 0; color: var(--text-soft); }
+    button { font: inherit; color: var(--text); background: none; border: 1px solid var(--edge); padding: 8px 20px; min-height: 44px; cursor: pointer; }
+    button:focus-visible { outline: 2px solid var(--focus); outline-offset: 2px; }
+  `;
+
+  @query("dialog") private readonly dialog?: HTMLDialogElement;
+
+  get shown(): boolean {
+    return this.dialog?.open ?? false;
+  }
+
+  show(): void {
+    this.dialog?.showModal();
+  }
+
+  hide(): void {
+    this.dialog?.close();
+  }
+
+  override render() {
+    return html`<dialog aria-labelledby="title">
+      <h2 id="title">${words.keysTitle}</h2>
+      <dl>${words.keyList.map(([key, meaning]) => html`<dt>${key}</dt><dd>${meaning}</dd>`)}</dl>
+      <button @click=${this.hide}>${words.keysClose}</button>
+    </dialog>`;
+  }
+}

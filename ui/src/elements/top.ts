@@ -1,0 +1,61 @@
+import { css, html, LitElement, nothing } from "lit";
+import { customElement, property } from "lit/decorators.js";
+import { words } from "../words/english";
+
+/** The head of every screen: production, stage, simulated badge, person, clock. Event: `redpoll-theme`. */
+@customElement("redpoll-top")
+export class RedpollTop extends LitElement {
+  static override styles = css`
+    :host {
+      display: flex;
+      align-items: center;
+      gap: 20px;
+      padding: 0 16px;
+      min-width: 0;
+      border-bottom: 1px solid var(--rule);
+      white-space: nowrap;
+    }
+    h1 { margin: 0; font-size: 19px; font-weight: 680; overflow: hidden; text-overflow: ellipsis; }
+    nav { align-self: stretch; display: flex; }
+    .stage { display: flex; align-items: center; gap: 8px; padding: 0 4px; box-shadow: inset 0 -3px 0 var(--text); font-weight: 600; }
+    .plain, .person { color: var(--text-soft); font-weight: 400; }
+    .space { flex: 1; }
+    .simulated { border: 1px dashed var(--text); padding: 2px 12px; font-weight: 600; letter-spacing: 0.06em; }
+    button { font: inherit; color: var(--text-soft); background: none; border: 1px solid var(--edge); padding: 3px 10px; min-height: 26px; cursor: pointer; }
+    button:focus-visible { outline: 2px solid var(--focus); outline-offset: 2px; }
+    .clock { font-size: 22px; font-weight: 650; }
+    @media (max-width: 760px) {
+      :host { gap: 10px; padding: 0 10px; }
+      nav, .person { display: none; }
+      h1 { font-size: 15px; flex: 1; white-space: normal; line-height: 1.15; }
+      .space { display: none; }
+      .simulated { padding: 1px 6px; letter-spacing: 0; }
+      button { min-height: 44px; min-width: 44px; border: none; padding: 0 4px; }
+      .clock { font-size: 17px; }
+    }
+  `;
+
+  @property() production = "";
+  @property({ type: Boolean }) simulated = false;
+  @property() person = "";
+  @property() standing = "";
+  @property() clock = "";
+  @property() nextTheme: "dark" | "light" = "light";
+
+  override render() {
+    const next = words.theme[this.nextTheme];
+    return html`<h1>${this.production || words.noProduction}</h1>
+      <nav aria-label=${words.stages}>
+        <a class="stage" aria-current="page">${words.stage} <span class="plain">${words.stagePlain}</span></a>
+      </nav>
+      <span class="space"></span>
+      ${this.simulated ? html`<span class="simulated">${words.simulated}</span>` : nothing}
+      <span class="person">${words.you(this.person, this.standing)}</span>
+      <button aria-label=${words.theme.label(next)} @click=${this.changeTheme}>${next}</button>
+      <time class="clock">${this.clock}</time>`;
+  }
+
+  private changeTheme(): void {
+    this.dispatchEvent(new CustomEvent("redpoll-theme", { bubbles: true, composed: true }));
+  }
+}

@@ -1,0 +1,22 @@
+import { css } from "lit";
+
+export const shellStyles = css`
+  :host { display: grid; grid-template-rows: 48px minmax(0, 1fr) 32px; height: 100vh; height: 100dvh; }
+  :host > redpoll-gate, .opening { grid-row: 1 / -1; }
+  .opening { display: grid; place-content: center; color: var(--text-soft); }
+  main { display: grid; grid-template-rows: auto minmax(0, 1fr); min-height: 0; }
+  redpoll-strip { height: 88px; margin: 8px 14px 2px; }
+  .lost { display: flex; flex-wrap: wrap; align-items: center; gap: 4px 16px; margin: 8px 14px 0; padding: 6px 14px; border: 2px solid var(--text); background: var(--raised); }
+  .lost button { font: inherit; color: var(--text); background: none; border: 1px solid var(--edge); padding: 4px 14px; min-height: 32px; cursor: pointer; margin-left: auto; }
+  .lost button:focus-visible { outline: 2px solid var(--focus); outline-offset: 2px; }
+  main:has(.lost) { grid-template-rows: auto auto minmax(0, 1fr); }
+  @media (max-width: 1500px) {
+    :host { grid-template-rows: 42px minmax(0, 1fr) 28px; }
+    redpoll-strip { height: 78px; margin: 6px 10px 0; }
+  }
+  @media (max-width: 760px) {
+    :host { grid-template-rows: 52px minmax(0, 1fr) auto; }
+    redpoll-strip { height: auto; margin: 4px 6px; }
+    .lost button { min-height: 44px; }
+  }
+`;

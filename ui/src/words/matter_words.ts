@@ -1,0 +1,70 @@
+import type { Matter } from "../protocol/model";
+import { clockWords, whole } from "../pure/number_words";
+import { words } from "./english";
+
+/** The three lines of a matter: what it is, its evidence with the time it began, the act. */
+export interface MatterWords {
+  readonly title: string;
+  readonly evidence: string;
+  readonly act: string;
+  /** One or two words for the row it touches. */
+  readonly verdict: string;
+}
+
+/** Names that the sentences are made of. */
+export interface MatterNames {
+  /** The thing at the root: `Quay receiver 3`. */
+  readonly root: string;
+  /** The only row touched, `10 Chorus 3`, or its zone or count where there are several. */
+  readonly rows: string;
+  /** The numbers of the rows touched: `21 and 22`. */
+  readonly numbers: string;
+}
+
+type Sentences = (matter: Matter, names: MatterNames) => MatterWords;
+
+const SENTENCES: Readonly<Record<string, Sentences>> = {
+  "contact-lost": (matter, names) => ({
+    title: `${names.root} is silent`,
+    evidence: `${since(matter)}${unknownRows(names)}`,
+    act: "ask the desk, see to its network",
+    verdict: "no report",
+  }),
+  "contact-lost-together": (matter, names) => ({
+    title: "Receivers went silent together",
+    evidence: `${since(matter)}${unknownRows(names)}`,
+    act: "ask the desk, look for a switch",
+    verdict: "no report",
+  }),
+  "weak-rf": (matter, names) => ({
+    title: `${names.rows} is weak`,
+    evidence: `${since(matter)}${margin(matter)}`,
+    act: "see to pack, body and antenna",
+    verdict: "weak",
+  }),
+};
+
+/** The words of a matter. A cause that the catalogue doesn't know is said as the console named it. */
+export function matterWords(matter: Matter, names: MatterNames): MatterWords {
+  const known = SENTENCES[matter.cause];
+  if (known !== undefined) return known(matter, names);
+  return {
+    title: `${names.rows}: ${matter.cause.replaceAll("-", " ")}`,
+    evidence: since(matter),
+    act: "open the row to see the evidence",
+    verdict: matter.cause.replaceAll("-", " "),
+  };
+}
+
+function since(matter: Matter): string {
+  return words.since(clockWords(matter.began_utc_us));
+}
+
+function unknownRows(names: MatterNames): string {
+  return names.numbers === "" ? "" : `, ${names.numbers} unknown`;
+}
+
+function margin(matter: Matter): string {
+  const over = matter.evidence["better_branch_margin_db"];
+  return over === undefined ? "" : `, ${whole(over)} dB over the floor`;
+}
