@@ -80,12 +80,14 @@ class _Error(msgspec.Struct, frozen=True):
 
 
 class _ReadingsNotification(msgspec.Struct, frozen=True):
-    """The whole of a readings notification in one step; a stray ``id`` spoils it."""
+    """The whole of a readings notification in one step; members of other kinds of message spoil it."""
 
     jsonrpc: Literal["2.0"]
     method: Literal["readings"]
     params: messages.Readings
-    id: UnsetType = UNSET
+    id: Raw | UnsetType = UNSET
+    result: Raw | UnsetType = UNSET
+    error: Raw | UnsetType = UNSET
 
 
 _ENVELOPE = msgspec.json.Decoder(Envelope)
@@ -134,9 +136,12 @@ def decode_readings(data: bytes) -> messages.Readings:
     Raises MalformedMessage.
     """
     try:
-        return _READINGS.decode(data).params
+        message = _READINGS.decode(data)
     except _UNREADABLE as error:
         raise MalformedMessage(reason_of("readings", error)) from error
+    if message.id is not UNSET or message.result is not UNSET or message.error is not UNSET:
+        raise MalformedMessage("readings: members of another kind of message")
+    return message.params
 
 
 def decode_body(name: str, raw: Raw | bytes, shape: type[Any]) -> Any:
