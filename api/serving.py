@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import asyncio
+import contextlib
 import socket
 from asyncio.transports import BaseTransport, Transport
+from collections.abc import Iterator
 from typing import cast
 
 import uvicorn
@@ -45,6 +47,11 @@ class ConsoleServer(uvicorn.Server):
     def __init__(self, config: uvicorn.Config, desk: Desk) -> None:
         super().__init__(config)
         self._desk = desk
+
+    @contextlib.contextmanager
+    def capture_signals(self) -> Iterator[None]:
+        """Leave the signals to whoever serves: set ``should_exit`` to end it."""
+        yield
 
     async def shutdown(self, sockets: list[socket.socket] | None = None) -> None:
         """Tell the live connections, give them a moment, then end."""

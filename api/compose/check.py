@@ -6,9 +6,12 @@ Each step is a function that returns what it saw, or raises CheckFailed with the
 from __future__ import annotations
 
 from collections.abc import Awaitable, Callable
-from typing import Any, TypeVar
+from dataclasses import dataclass
+from typing import Any, Protocol, TypeVar
 
-from api.compose.console_client import ConsoleClient, ConsoleRefused
+from api.compose.announce import FleetListens
+from api.compose.children import Child
+from api.compose.console_client import ConsoleClient
 from api.compose.exercise_client import ExerciseClient
 from fleet.clock import Clock
 from fleet.errors import RedpollError
@@ -21,6 +24,17 @@ PACK_TO_HOLD = "k05"
 RECEIVER_TO_SILENCE = "quay-3"
 _TERMINAL_WORDS = frozenset(state.value for state in TERMINAL)
 Found = TypeVar("Found")
+
+
+class Demonstration(Protocol):
+    """The simulated fleet, and consoles for it that remember what the one before them knew."""
+
+    @property
+    def fleet(self) -> FleetListens:
+        """Where the virtual receivers and the exercise protocol listen."""
+
+    async def start_console(self) -> tuple[Child, str]:
+        """Start a console process; returns it and its launch link."""
 
 
 class CheckFailed(RedpollError):
@@ -153,18 +167,53 @@ async def _see_alarm_in_journal(console: ConsoleClient) -> None:
         raise CheckFailed("the journal after the restart", f"it holds {states or 'nothing'} for {RECEIVER_TO_SILENCE}")
 
 
-async def enter(link: str, watch: Watch) -> ConsoleClient:
-    """Enter a console by its launch link."""
+async def run_check(demonstration: Demonstration, clock: Clock) -> str:
+    """Try the demonstration out; returns one line with what was seen and the seconds it took.
+
+    Raises CheckFailed, or what a part of it raised.
+    """
+    began_us = clock.monotonic_us()
+    watch = Watch(clock)
+    fleet = demonstration.fleet
+    async with ExerciseClient(fleet.exercise_url, fleet.exercise_token) as exercise:
+        before = await _before_the_kill(demonstration, exercise, watch)
+        after = await _after_the_kill(demonstration, exercise, watch, before.open_command_id)
+    took_s = (clock.monotonic_us() - began_us) / 1_000_000
+    return f"check passed: {'; '.join((*before.seen, after))}; {took_s:.1f} s"
+
+
+@dataclass(frozen=True, slots=True)
+class _Before:
+    """What was seen before the console was killed, and the command that was left open."""
+
+    seen: tuple[str, ...]
+    open_command_id: str
+
+
+async def _before_the_kill(demonstration: Demonstration, exercise: ExerciseClient, watch: Watch) -> _Before:
+    child, link = await demonstration.start_console()
+    try:
+        console = await enter(link)
+        reporting = await see_all_report(console, watch)
+        low_cut = await set_low_cut(console, watch)
+        silence = await silence_and_return(console, exercise, watch)
+        command = await leave_a_command_open(console, exercise)
+    finally:
+        await child.kill()
+    killed = f"console killed while a command was {command['state']}"
+    return _Before((f"{reporting} channels report", low_cut, silence, killed), command["command_id"])
+
+
+async def _after_the_kill(demonstration: Demonstration, exercise: ExerciseClient, watch: Watch, command_id: str) -> str:
+    child, link = await demonstration.start_console()
+    try:
+        return await see_what_was_remembered(await enter(link), exercise, watch, command_id)
+    finally:
+        await child.stop()
+
+
+async def enter(link: str) -> ConsoleClient:
+    """Enter a console by its launch link; it listens before it gives the link."""
     console = ConsoleClient(link)
-
-    async def look() -> bool | None:
-        try:
-            await console.enter()
-        except ConsoleRefused:
-            raise
-        except OSError:
-            return None
-        return True
-
-    await watch.until("the console answers", 10.0, look)
+    await console.enter()
     return console

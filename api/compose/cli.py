@@ -75,6 +75,7 @@ def _add_console(commands: argparse._SubParsersAction[argparse.ArgumentParser]) 
     console = commands.add_parser("console", help="a console for the devices of a configuration")
     console.add_argument("--config", type=Path, required=True, metavar="FILE", help="the configuration, in TOML")
     console.add_argument("--port", type=_port, metavar="P", help="overrides the configuration's port")
+    console.add_argument("--announce", action="store_true", help="print the link as one line of JSON")
 
 
 def _add_simulate(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
@@ -94,7 +95,7 @@ async def _run(options: argparse.Namespace) -> int:
         case "console":
             from api.compose.console import run_console  # noqa: PLC0415 - each command loads only what it runs.
 
-            return await run_console(options.config, options.port)
+            return await run_console(options.config, options.port, announce=options.announce)
         case _:
             from simulator.__main__ import run_simulator  # noqa: PLC0415 - each command loads only what it runs.
 

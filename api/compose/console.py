@@ -1,0 +1,153 @@
+"""The console as a program: configuration in, one link out, until somebody asks it to end."""
+
+from __future__ import annotations
+
+import asyncio
+import gc
+import logging
+import sys
+from collections.abc import Callable, Coroutine
+from importlib import metadata
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+
+from api.answers import PersonView
+from api.app import create_app
+from api.compose.announce import announce_link
+from api.compose.ending import asked_to_end
+from api.desk import Desk
+from api.door import loopback_only
+from api.roles import LAUNCH_ROLES
+from api.security import LAUNCH_LASTS_S, Launches, Sessions
+from api.serving import LOOPBACK, ConsoleServer, console_server, loopback_socket
+from fleet.adapters.open_json import OpenJsonAdapter
+from fleet.adapters.supervisor import Supervisor
+from fleet.adapters.websocket_transport import connect_websocket
+from fleet.clock import Clock, SystemClock
+from fleet.config import Configuration, read_configuration
+from fleet.errors import InvalidDocument
+from fleet.model.production import Production
+from fleet.model.production_toml import read_production
+from fleet.runtime import Plan, Runtime, Sink
+
+PERSON_AT_THIS_MACHINE = "this machine"
+NEW_LINK_BEFORE_THE_OLD_LAPSES_S = 5.0
+SOFTWARE_VERSION = metadata.version("redpoll")
+Say = Callable[[str], None]
+
+
+async def run_console(path: Path, port: int | None, *, announce: bool) -> int:
+    """Run a console until SIGINT or SIGTERM; returns the exit code.
+
+    Raises InvalidDocument, PortTaken and JournalUnavailable; nothing is left running then.
+    """
+    logging.basicConfig(level=logging.WARNING, format="%(levelname)s %(name)s: %(message)s", stream=sys.stderr)
+    asked = asked_to_end()
+    clock = SystemClock()
+    configuration = await asyncio.to_thread(read_configuration, path)
+    production = await asyncio.to_thread(production_of, configuration)
+    listening = loopback_socket(configuration.port if port is None else port)
+    with listening:
+        listening.listen()  # Whoever opens the link at once waits for the server instead of being refused.
+        runtime = await Runtime.start(console_plan(configuration, production, clock), clock)
+        try:
+            own_port: int = listening.getsockname()[1]
+            desk = console_desk(runtime, clock, own_port)
+            server = console_server(create_app(desk, loopback_only(own_port)), desk)
+            links = _links(desk, f"http://{LOOPBACK}:{own_port}", announce_link if announce else _say_link)
+            gc.freeze()
+            await _until_ended(
+                server.serve(sockets=[listening]), links, _end_when(asked, server), runtime.failed(), server
+            )
+        finally:
+            await runtime.stop()
+    return 0
+
+
+def production_of(configuration: Configuration) -> Production | None:
+    """The production that the configuration names, if it names one.
+
+    Raises InvalidDocument.
+    """
+    file = configuration.production_file
+    if file is None:
+        return None
+    try:
+        text = file.read_text(encoding="utf-8")
+    except (OSError, UnicodeDecodeError) as error:
+        raise InvalidDocument(str(file), "the file", "a TOML file in UTF-8 that can be read", str(error)) from error
+    return read_production(text, str(file))
+
+
+def console_plan(configuration: Configuration, production: Production | None, clock: Clock) -> Plan:
+    """The plan of a console that reaches its devices by WebSocket."""
+
+    def make_contacts(sink: Sink) -> Supervisor:
+        # The luck of the pauses between attempts; nothing is ever repeated from it.
+        luck = np.random.default_rng()
+        return Supervisor(
+            clock, luck, sink, lambda device, heard: OpenJsonAdapter(device, connect_websocket, clock, heard)
+        )
+
+    return Plan(
+        database_url=configuration.database_url,
+        make_contacts=make_contacts,
+        software_version=SOFTWARE_VERSION,
+        devices=configuration.devices,
+        production=production,
+    )
+
+
+def console_desk(runtime: Runtime, clock: Clock, port: int) -> Desk:
+    """What the routes have at hand."""
+    return Desk(
+        console=runtime,
+        sessions=Sessions(clock),
+        launches=Launches(clock),
+        clock=clock,
+        cookie=f"redpoll_{port}",
+        version=SOFTWARE_VERSION,
+    )
+
+
+async def _links(desk: Desk, address: str, say: Say) -> None:
+    """Give a launch link, and a fresh one before it lapses, until somebody has come in."""
+    person = PersonView(PERSON_AT_THIS_MACHINE, tuple(role.value for role in LAUNCH_ROLES))
+    while not desk.sessions.any_was_opened:
+        say(f"{address}/#launch={desk.launches.issue(person)}")
+        await desk.clock.sleep(LAUNCH_LASTS_S - NEW_LINK_BEFORE_THE_OLD_LAPSES_S)
+
+
+def _say_link(link: str) -> None:
+    sys.stdout.write(f"Open this link; it works once, within five minutes:\n\n  {link}\n\nCtrl-C ends the console.\n")
+    sys.stdout.flush()
+
+
+async def _end_when(asked: asyncio.Event, server: ConsoleServer) -> None:
+    await asked.wait()
+    server.should_exit = True
+
+
+async def _until_ended(
+    serving: Coroutine[Any, Any, None],
+    links: Coroutine[Any, Any, None],
+    heeding: Coroutine[Any, Any, None],
+    failing: Coroutine[Any, Any, None],
+    server: ConsoleServer,
+) -> None:
+    """Serve until asked to end; when a part of the runtime fails first, end and raise what it raised."""
+    serve = asyncio.create_task(serving, name="serving")
+    fail = asyncio.create_task(failing, name="watching the runtime")
+    others = [asyncio.create_task(links, name="launch links"), asyncio.create_task(heeding, name="heeding signals")]
+    try:
+        await asyncio.wait((serve, fail), return_when=asyncio.FIRST_COMPLETED)
+        server.should_exit = True
+        await serve
+        if fail.done():
+            fail.result()
+    finally:
+        for task in (fail, *others):
+            task.cancel()
+        await asyncio.gather(fail, *others, return_exceptions=True)

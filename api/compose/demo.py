@@ -1,0 +1,117 @@
+"""The demonstration: virtual receivers in one process, a console in another, and one link to open."""
+
+from __future__ import annotations
+
+import asyncio
+import shutil
+import sys
+import tempfile
+from collections.abc import AsyncIterator, Sequence
+from contextlib import asynccontextmanager
+from dataclasses import dataclass
+from importlib import resources
+from pathlib import Path
+
+from api.compose import children
+from api.compose.announce import FleetListens, fleet_of, link_of
+from api.compose.check import run_check
+from api.compose.children import Child
+from api.compose.ending import until_asked_to_end
+from fleet.clock import SystemClock
+from fleet.config import DeviceAddress
+
+COMMANDS_MODULE = "api.compose.cli"
+SCENARIO = "tern-rock"
+PRODUCTION_FILE = "tern-rock-production.toml"
+START_WITHIN_SECONDS = 30.0
+
+
+@dataclass(frozen=True, slots=True)
+class Demonstration:
+    """What the demonstration started, and how to start a console again on the same folder."""
+
+    fleet: FleetListens
+    configuration: Path
+    port: int | None
+
+    async def start_console(self) -> tuple[Child, str]:
+        """Start a console process; returns it and its launch link."""
+        chosen = () if self.port is None else ("--port", str(self.port))
+        arguments = ("console", "--config", str(self.configuration), "--announce", *chosen)
+        console = await children.start("console", COMMANDS_MODULE, arguments)
+        try:
+            return console, await link_of(console, START_WITHIN_SECONDS)
+        except BaseException:
+            await console.stop()
+            raise
+
+
+async def run_demo(seed: int, port: int | None, state: Path | None, *, check: bool) -> int:
+    """Run until Ctrl-C, or try everything out and end; returns the exit code."""
+    async with _folder(state) as folder, _fleet(seed) as fleet:
+        demonstration = Demonstration(fleet, write_configuration(folder, fleet.devices), port)
+        if check:
+            sys.stdout.write(await run_check(demonstration, SystemClock()) + "\n")
+            return 0
+        await _show(demonstration, seed)
+    return 0
+
+
+async def _show(demonstration: Demonstration, seed: int) -> None:
+    console, link = await demonstration.start_console()
+    try:
+        sys.stdout.write(_words(demonstration.fleet, link, seed))
+        sys.stdout.flush()
+        await until_asked_to_end(console)
+    finally:
+        await console.stop()
+
+
+def _words(fleet: FleetListens, link: str, seed: int) -> str:
+    return f"""
+The Lamp at Tern Rock, simulated: {len(fleet.devices)} receivers on this machine, luck of seed {seed}.
+
+  Open this link; it works once, within five minutes:
+
+    {link}
+
+  The exercise protocol, for faults on cue: {fleet.exercise_url}
+  its token: {fleet.exercise_token}
+
+Ctrl-C ends everything.
+"""
+
+
+@asynccontextmanager
+async def _folder(state: Path | None) -> AsyncIterator[Path]:
+    """The folder for journal and history: the one that was named, or one that goes with the demonstration."""
+    if state is not None:
+        await asyncio.to_thread(state.mkdir, parents=True, exist_ok=True)
+        yield state
+        return
+    folder = Path(await asyncio.to_thread(tempfile.mkdtemp, prefix="redpoll-demo-"))
+    try:
+        yield folder
+    finally:
+        await asyncio.to_thread(shutil.rmtree, folder)
+
+
+@asynccontextmanager
+async def _fleet(seed: int) -> AsyncIterator[FleetListens]:
+    fleet = await children.start("simulator", COMMANDS_MODULE, ("simulate", SCENARIO, "--seed", str(seed)))
+    try:
+        yield await fleet_of(fleet, START_WITHIN_SECONDS)
+    finally:
+        await fleet.stop()
+
+
+def write_configuration(folder: Path, devices: Sequence[DeviceAddress]) -> Path:
+    """Write the demonstration's production and the console's configuration; returns the latter's path."""
+    production = resources.files("api.compose").joinpath(PRODUCTION_FILE).read_text(encoding="utf-8")
+    (folder / "production.toml").write_text(production, encoding="utf-8")
+    tables = "".join(f'\n[[device]]\nid = "{device.device_id}"\nurl = "{device.url}"\n' for device in devices)
+    configuration = folder / "console.toml"
+    configuration.write_text(
+        f'database = "journal.sqlite3"\nproduction = "production.toml"\n{tables}', encoding="utf-8"
+    )
+    return configuration
