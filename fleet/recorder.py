@@ -25,7 +25,8 @@ from fleet.model.moment import Moment
 from fleet.model.snapshot import JournalStatus
 
 WAITING_MAXIMUM = 10_000
-COMMIT_WITHIN_S = 2.0
+COMMIT_WITHIN_S = 1.0
+"""How long a commit may take. Less than a device has to accept a command, which waits for its own commit."""
 RETRY_EVERY_S = 1.0
 AT_ONCE_MAXIMUM = 1_000
 _LOG = logging.getLogger(__name__)
