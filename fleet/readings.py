@@ -28,6 +28,7 @@ NEVER_US = -(2**62)
 AGE_UNIT_US = 100_000
 AGE_NEVER = 65_535
 _ROWS_AT_FIRST = 32
+_GOOD = int(Quality.GOOD)
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,6 +37,16 @@ class Cells:
 
     columns: NDArray[np.intp]
     rows: NDArray[np.intp]
+
+
+@dataclass(frozen=True, slots=True)
+class Written:
+    """What is put into cells: parallel arrays, times in microseconds of the monotonic scale."""
+
+    values: NDArray[np.float64]
+    qualities: NDArray[np.uint8]
+    at_us: NDArray[np.int64]
+    interval_us: NDArray[np.int64]
 
 
 class LiveTable:
@@ -113,15 +124,13 @@ class LiveTable:
         self._updated_us = np.hstack([self._updated_us, np.full(more, NEVER_US, dtype=np.int64)])
         self._interval_us = np.hstack([self._interval_us, np.zeros(more, dtype=np.int64)])
 
-    def write(
-        self, cells: Cells, values: NDArray[np.float64], qualities: NDArray[np.uint8], at_us: int, interval_us: int
-    ) -> None:
-        """Put values, with their qualities, into cells; all three are parallel."""
+    def write(self, cells: Cells, written: Written) -> None:
+        """Put values into cells."""
         where = (cells.columns, cells.rows)
-        self._values[where] = values
-        self._qualities[where] = qualities
-        self._updated_us[where] = at_us
-        self._interval_us[where] = interval_us
+        self._values[where] = written.values
+        self._qualities[where] = written.qualities
+        self._updated_us[where] = written.at_us
+        self._interval_us[where] = written.interval_us
 
     def write_column(self, name: str, values: NDArray[np.float64], qualities: NDArray[np.uint8], at_us: int) -> None:
         """Put a value into every row of one column."""
@@ -133,8 +142,9 @@ class LiveTable:
     def age(self, at_us: int) -> None:
         """Make good values uncertain that are older than the later of two seconds and two of their intervals."""
         limit_us = np.maximum(UNCERTAIN_AFTER_US, UNCERTAIN_INTERVALS * self.interval_us)
-        old = (self.qualities == Quality.GOOD) & (at_us - self.updated_us > limit_us)
-        self.qualities[old] = Quality.UNCERTAIN
+        old = (self.qualities == _GOOD) & (at_us - self.updated_us > limit_us)
+        if old.any():
+            self.qualities[old] = Quality.UNCERTAIN
 
     def doubt(self, rows: NDArray[np.intp]) -> None:
         """Make every good value of those rows uncertain at once."""

@@ -21,6 +21,7 @@ DEAF_BELOW_DB = 20.0
 DEAF_TICKS = 10
 BRANCHES_MAXIMUM = 8
 """Branches of one carrier that have a bit of their own; further ones are not told apart."""
+_GOOD = int(Quality.GOOD)
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,4 +75,4 @@ class Sampler:
 
 def _good(table: LiveTable, name: str) -> NDArray[np.float64]:
     column = table.column_of[name]
-    return np.where(table.qualities[column] == Quality.GOOD, table.values[column], np.nan)
+    return np.where(table.qualities[column] == _GOOD, table.values[column], np.nan)

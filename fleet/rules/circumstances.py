@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -32,11 +32,13 @@ class Circumstances:
     suppressors: dict[Suppressor, Mask]
 
 
-def circumstances(tables: LiveTables, rows: RowMap, out_of_contact: Sequence[bool]) -> dict[Place, Circumstances]:
-    """The circumstances of every row of every table. ``out_of_contact`` is over the rows of devices."""
+def circumstances(
+    places: Iterable[Place], tables: LiveTables, rows: RowMap, out_of_contact: Sequence[bool]
+) -> dict[Place, Circumstances]:
+    """The circumstances of every row of those places. ``out_of_contact`` is over the rows of devices."""
     asleep = gather(packs_asleep(tables), rows.pack_row, False)
     out = np.array(out_of_contact, dtype=np.bool_)
-    return {place: _of_place(place, rows, asleep, out) for place in Place}
+    return {place: _of_place(place, rows, asleep, out) for place in places}
 
 
 def packs_asleep(tables: LiveTables) -> Mask:

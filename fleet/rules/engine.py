@@ -41,7 +41,7 @@ class RuleEngine:
         self, at: Moment, tables: LiveTables, rows: RowMap, out_of_contact: Sequence[bool]
     ) -> tuple[AlarmChanged, ...]:
         """Evaluate every rule on every row. ``out_of_contact`` is over the rows of devices."""
-        around = circumstances(tables, rows, out_of_contact)
+        around = circumstances([part.place for part in self._parts], tables, rows, out_of_contact)
         return tuple(event for part in self._parts for event in part.step(at, tables, rows, around[part.place]))
 
     def drop_orphans(self, at: Moment) -> tuple[AlarmChanged, ...]:

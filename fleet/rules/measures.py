@@ -18,6 +18,8 @@ from fleet.model.quality import Quality
 from fleet.readings import NEVER_US, LiveTable, LiveTables
 from fleet.row_map import NO_ROW, RowMap, gather
 
+_GOOD = int(Quality.GOOD)
+
 
 @dataclass(frozen=True, slots=True)
 class Sampled:
@@ -45,7 +47,7 @@ class Measure:
 
 def _good(table: LiveTable, name: str) -> NDArray[np.float64]:
     column = table.column_of[name]
-    return np.where(table.qualities[column] == Quality.GOOD, table.values[column], np.nan)
+    return np.where(table.qualities[column] == _GOOD, table.values[column], np.nan)
 
 
 def better_branch_margin_db(tables: LiveTables, rows: RowMap) -> Sampled:

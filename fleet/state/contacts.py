@@ -13,7 +13,10 @@ OUT_OF_CONTACT = frozenset({ContactState.CONNECTING, ContactState.LOST, ContactS
 
 @dataclass(frozen=True, slots=True)
 class ContactStep:
-    """What one contact input changed. ``new_epoch`` says that another connection or another boot began."""
+    """What one contact input changed.
+
+    ``new_epoch`` says that another connection, which begins with a description, or another boot began.
+    """
 
     status: ContactStatus
     changed: bool
@@ -45,7 +48,8 @@ class ContactBook:
         status = _next_status(before, contact)
         fresh = status.state is ContactState.FRESH
         boot_changed = before is not None and bool(before.boot_id) and status.boot_id != before.boot_id
-        began = fresh and (before is None or before.state in OUT_OF_CONTACT or boot_changed)
+        described = contact.description is not None
+        began = boot_changed or (described and (before is None or before.state in OUT_OF_CONTACT))
         changed = before is None or status.state is not before.state or boot_changed
         if known is None:
             known = _Known(status, contact.at.monotonic_us, None, contact.at.monotonic_us)

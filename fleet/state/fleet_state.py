@@ -78,6 +78,7 @@ class FleetState:
             self._contact_turned(device_id)
             events.append(ContactChanged(contact.at, step.status))
         if step.new_epoch:
+            self._frames.forget_layouts(device_id)
             self._twin.outdate(self._shape.addresses_of(device_id))
             self._desk.reconnected(device_id)
         if step.rebooted:
@@ -90,7 +91,7 @@ class FleetState:
     def _contact_turned(self, device_id: str) -> None:
         """What waits is written first; unless the contact is fresh nothing stays good."""
         fresh = self.contacts.is_fresh(device_id)
-        self._frames.flush(device_id, fresh)
+        self._frames.flush(self.contacts.is_fresh, device_id)
         self._twin.touched.update(self._shape.addresses_of(device_id))
         if not fresh:
             self._shape.doubt(device_id)
@@ -147,8 +148,7 @@ class FleetState:
 
     def tick(self, at: Moment) -> tuple[Event, ...]:
         """Write what waits, let values grow old, and let deadlines take effect."""
-        for device_id in self._frames.devices_waiting():
-            self._frames.flush(device_id, self.contacts.is_fresh(device_id))
+        self._frames.flush(self.contacts.is_fresh)
         self.tables.age(at)
         self._write_contact_ages(at)
         return (*self._desk.tick(at), *self._desk.send_ready(at))
@@ -194,12 +194,11 @@ class FleetState:
 
     def read_backs_due(self, at: Moment) -> tuple[str, ...]:
         """The addresses whose settings must be read again now to settle a command."""
-        return self._desk.read_backs_due(at)
+        return tuple(address for address in self._desk.read_backs_due(at) if address in self._shape.holders)
 
     def _pack_answers(self, pack: str, device_id: str, at: Moment) -> bool:
         """Whether what is read of a pack is the pack's own word and not the receiver's memory of it."""
-        if self._frames.has_waiting(device_id):
-            self._frames.flush(device_id, self.contacts.is_fresh(device_id))
+        self._frames.flush(self.contacts.is_fresh, device_id)
         table = self.tables[Place.PACK]
         row, column = table.row_of(pack), table.column_of["return_link"]
         if row is None or table.qualities[column, row] == Quality.ABSENT:

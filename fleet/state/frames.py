@@ -1,52 +1,28 @@
-"""Frames of readings into the live tables, vectorised.
+"""Frames of readings into the live tables, all devices at once.
 
-A layout is resolved to index arrays once. Frames wait until the next tick, so that a flood costs one write a tick;
-where several of one layout wait, they are merged so that the truth is kept: minima keep the least, maxima and flags the
-most, the rest is the latest.
+Frames wait until the next tick, so that a flood costs one write a tick. Where several of one layout wait, they are
+merged so that the truth is kept: minima keep the least, maxima and flags the most, the rest is the latest.
 """
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from dataclasses import dataclass, field
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from dataclasses import replace
 
 import numpy as np
 from numpy.typing import NDArray
 
-from fleet.model.address import Place, parse_address
-from fleet.model.fields import Field, Merge, Plane, reading
+from fleet.model.address import Place
 from fleet.model.observation import Layout, ReadingFrame
 from fleet.model.quality import Quality
-from fleet.readings import Cells, LiveTables
+from fleet.readings import Cells, LiveTables, Written
+from fleet.state.layouts import PLACES, ResolvedLayout, resolve
 
 FRAMES_WAITING_MAXIMUM = 32
-"""Frames of one layout that may wait for a tick; when full they are merged at once."""
+"""Frames of one layout that may wait for a tick; when full they are merged into one."""
 LAYOUTS_PER_DEVICE = 8
 """Layouts remembered for one device; the oldest is forgotten."""
-
-
-@dataclass(frozen=True, slots=True)
-class Part:
-    """The cells of a layout that belong to one table. ``positions`` index a frame's values."""
-
-    place: Place
-    positions: NDArray[np.intp]
-    cells: Cells
-
-
-@dataclass(slots=True)
-class ResolvedLayout:
-    """A layout as index arrays, with what is believable, and the frames that wait."""
-
-    parts: tuple[Part, ...]
-    minimum: NDArray[np.float64]
-    maximum: NDArray[np.float64]
-    whole: NDArray[np.bool_]
-    least: NDArray[np.intp]
-    most: NDArray[np.intp]
-    unknown: tuple[str, ...]
-    interval_us: int
-    waiting: list[tuple[int, ReadingFrame]] = field(default_factory=list)
+_ABSENT, _GOOD, _UNCERTAIN, _BAD = (int(quality) for quality in Quality)
 
 
 class FrameWriter:
@@ -55,135 +31,135 @@ class FrameWriter:
     def __init__(self, tables: LiveTables) -> None:
         self._tables = tables
         self._layouts: dict[str, dict[Layout, ResolvedLayout]] = {}
+        self._waiting: dict[ResolvedLayout, None] = {}
+        self._batch = _Batch(())
 
     def take(self, device_id: str, at_us: int, frame: ReadingFrame, holders: Mapping[str, str]) -> tuple[str, ...]:
-        """Keep a frame for the next write; the cells that nobody knows are named once per layout."""
-        layouts = self._layouts.setdefault(device_id, {})
-        resolved = layouts.get(frame.layout)
+        """Keep a frame for the next write.
+
+        What of it is left out is named once per layout; a frame of the wrong length is left out as a whole.
+        """
+        resolved = self._layouts.get(device_id, {}).get(frame.layout)
         unknown: tuple[str, ...] = ()
         if resolved is None:
             resolved = resolve(frame.layout, device_id, self._tables, holders)
             unknown = resolved.unknown
-            self._make_room(layouts)
-            layouts[frame.layout] = resolved
-        if frame.values.shape != resolved.minimum.shape:
-            return (f"a frame of {frame.values.size} values for a layout of {resolved.minimum.size}",)
+            self._remember(device_id, frame.layout, resolved)
+        if frame.values.shape != resolved.whole.shape:
+            return (f"a frame of {frame.values.size} values for a layout of {resolved.size}",)
         resolved.waiting.append((at_us, frame))
+        self._waiting[resolved] = None
         if len(resolved.waiting) >= FRAMES_WAITING_MAXIMUM:
-            at_us, values, qualities = merged(resolved)
-            resolved.waiting = [
-                (at_us, ReadingFrame(frame.layout, frame.sequence, frame.device_time_us, values, qualities))
-            ]
+            resolved.waiting = [(at_us, merged(resolved))]
         return unknown
 
-    def _make_room(self, layouts: dict[Layout, ResolvedLayout]) -> None:
+    def _remember(self, device_id: str, layout: Layout, resolved: ResolvedLayout) -> None:
+        layouts = self._layouts.setdefault(device_id, {})
         while len(layouts) >= LAYOUTS_PER_DEVICE:
             del layouts[next(iter(layouts))]
-
-    def flush(self, device_id: str, fresh: bool) -> None:
-        """Write what waits of one device; unless its contact is fresh nothing of it counts as good."""
-        for resolved in self._layouts.get(device_id, {}).values():
-            if resolved.waiting:
-                at_us, values, qualities = merged(resolved)
-                resolved.waiting = []
-                if not fresh:
-                    qualities[qualities == Quality.GOOD] = Quality.UNCERTAIN
-                for part in resolved.parts:
-                    self._tables[part.place].write(
-                        part.cells, values[part.positions], qualities[part.positions], at_us, resolved.interval_us
-                    )
-
-    def has_waiting(self, device_id: str) -> bool:
-        """Whether frames of that device wait."""
-        return any(resolved.waiting for resolved in self._layouts.get(device_id, {}).values())
-
-    def devices_waiting(self) -> tuple[str, ...]:
-        """The devices of which frames wait."""
-        return tuple(device_id for device_id in self._layouts if self.has_waiting(device_id))
+        layouts[layout] = resolved
 
     def forget_layouts(self, device_id: str) -> None:
-        """Resolve the device's layouts anew at the next frame: its shape changed."""
-        self._layouts.pop(device_id, None)
+        """Resolve the device's layouts anew at the next frame: its shape changed, or another connection began."""
+        for resolved in self._layouts.pop(device_id, {}).values():
+            self._waiting.pop(resolved, None)
+
+    def flush(self, is_fresh: Callable[[str], bool], device_id: str | None = None) -> None:
+        """Write what waits, of one device or of all; of a device without fresh contact nothing counts as good."""
+        chosen = [each for each in self._waiting if device_id in (None, each.device_id) and each.size]
+        if not chosen:
+            return
+        for resolved in chosen:
+            del self._waiting[resolved]
+        if not self._batch.is_of(chosen):
+            self._batch = _Batch(chosen)
+        for place, cells, written in self._batch.take(is_fresh):
+            self._tables[place].write(cells, written)
 
 
-def resolve(layout: Layout, device_id: str, tables: LiveTables, holders: Mapping[str, str]) -> ResolvedLayout:
-    """The layout as index arrays. Only cells of things that the device itself holds are known."""
-    known: dict[Place, list[tuple[int, int, int]]] = {}
-    fields: list[Field | None] = []
-    unknown: list[str] = []
-    for position, (address, name) in enumerate(layout.cells):
-        place = _place(address) if holders.get(address) == device_id else None
-        column = None if place is None else tables[place].column_of.get(name)
-        row = None if place is None else tables[place].row_of(address)
-        if place is None or column is None or row is None:
-            unknown.append(f"{address} {name}")
-            fields.append(None)
-            continue
-        known.setdefault(place, []).append((position, column, row))
-        fields.append(reading(place, name))
-    bounds = [_bounds(each) for each in fields]
-    return ResolvedLayout(
-        parts=tuple(_part(place, cells) for place, cells in known.items()),
-        minimum=np.array([low for low, _ in bounds]),
-        maximum=np.array([high for _, high in bounds]),
-        whole=np.array([each is not None and each.plane is Plane.UINT8 for each in fields], dtype=np.bool_),
-        least=_where(fields, Merge.LEAST),
-        most=np.concatenate([_where(fields, Merge.MOST), _where(fields, Merge.ANY)]),
-        unknown=tuple(unknown),
-        interval_us=layout.interval_ms * 1_000,
-    )
+class _Batch:
+    """Several layouts as one; kept from tick to tick while the same ones wait, which is the usual case."""
+
+    def __init__(self, layouts: Sequence[ResolvedLayout]) -> None:
+        self._layouts = list(layouts)
+        self._sizes = [resolved.size for resolved in layouts]
+        if not layouts:
+            return
+        index = np.concatenate([resolved.index for resolved in layouts], axis=1)
+        self._bounds = np.concatenate([resolved.bounds for resolved in layouts], axis=1)
+        self._whole = np.concatenate([resolved.whole for resolved in layouts])
+        self._interval_us = np.repeat([resolved.interval_us for resolved in layouts], self._sizes)
+        self._parts = [
+            (place, positions, Cells(index[1, positions], index[2, positions]))
+            for number, place in enumerate(PLACES)
+            if (positions := np.flatnonzero(index[0] == number)).size
+        ]
+
+    def is_of(self, layouts: list[ResolvedLayout]) -> bool:
+        """Whether the batch is of just these layouts, in this order."""
+        return self._layouts == layouts
+
+    def take(self, is_fresh: Callable[[str], bool]) -> Iterator[tuple[Place, Cells, Written]]:
+        """What waits in these layouts, table by table; nothing waits afterwards."""
+        times, frames = zip(*(self._newest(resolved) for resolved in self._layouts), strict=True)
+        values = np.concatenate([frame.values for frame in frames])
+        at_us = np.repeat(times, self._sizes)
+        qualities = self._qualities(frames, values)
+        doubtful = [not is_fresh(resolved.device_id) for resolved in self._layouts]
+        if any(doubtful):
+            qualities[np.repeat(doubtful, self._sizes) & (qualities == _GOOD)] = _UNCERTAIN
+        for place, positions, cells in self._parts:
+            written = Written(values[positions], qualities[positions], at_us[positions], self._interval_us[positions])
+            yield place, cells, written
+
+    def _newest(self, resolved: ResolvedLayout) -> tuple[int, ReadingFrame]:
+        at_us, frame = resolved.waiting[-1]
+        if len(resolved.waiting) > 1:
+            frame = merged(resolved)
+        resolved.waiting = []
+        return at_us, frame
+
+    def _qualities(self, frames: Sequence[ReadingFrame], values: NDArray[np.float64]) -> NDArray[np.uint8]:
+        """The device's word where it gave one; bad what can't be believed; absent what isn't there."""
+        if all(frame.qualities is None for frame in frames):
+            qualities = np.full(values.shape, _GOOD, dtype=np.uint8)
+        else:
+            qualities = np.concatenate([_said(frame) for frame in frames])
+            values[qualities == _ABSENT] = np.nan
+        unbelievable = (values < self._bounds[0]) | (values > self._bounds[1])
+        unbelievable |= self._whole & (values != np.floor(values))
+        qualities[unbelievable] = _BAD
+        qualities[np.isnan(values)] = _ABSENT
+        return qualities
 
 
-def merged(resolved: ResolvedLayout) -> tuple[int, NDArray[np.float64], NDArray[np.uint8]]:
-    """The waiting frames as one: when the newest came, values and qualities, believable or marked."""
-    at_us, newest = resolved.waiting[-1]
-    values = newest.values.astype(np.float64, copy=True)
-    if newest.qualities is not None:
-        values[newest.qualities == Quality.ABSENT] = np.nan
-    if len(resolved.waiting) > 1:
-        stack = np.stack([_trusted(frame) for _, frame in resolved.waiting])
-        values[resolved.least] = np.fmin.reduce(stack[:, resolved.least])
-        values[resolved.most] = np.fmax.reduce(stack[:, resolved.most])
-    if newest.qualities is None:
-        qualities = np.full(values.shape, Quality.GOOD, dtype=np.uint8)
-    else:
-        qualities = np.minimum(newest.qualities, Quality.BAD).astype(np.uint8)
-        qualities[qualities == Quality.ABSENT] = Quality.GOOD
-    unbelievable = (values < resolved.minimum) | (values > resolved.maximum)
-    unbelievable |= resolved.whole & (values != np.floor(values))
-    qualities[unbelievable] = Quality.BAD
-    qualities[np.isnan(values)] = Quality.ABSENT
-    return at_us, values, qualities
+def merged(resolved: ResolvedLayout) -> ReadingFrame:
+    """The waiting frames as one; only good values take part in a least or a most."""
+    _, newest = resolved.waiting[-1]
+    frames = [frame for _, frame in resolved.waiting]
+    stack = np.stack([_trusted(frame) for frame in frames])
+    values = newest.values.copy()
+    qualities = None if newest.qualities is None else _said(newest)
+    for positions, reduced in (
+        (resolved.least, np.fmin.reduce(stack[:, resolved.least])),
+        (resolved.most, np.fmax.reduce(stack[:, resolved.most])),
+    ):
+        found = ~np.isnan(reduced)
+        values[positions[found]] = reduced[found]
+        if qualities is not None:
+            qualities[positions[found]] = _GOOD
+    return replace(newest, values=values, qualities=qualities, coalesced=sum(frame.coalesced for frame in frames))
+
+
+def _said(frame: ReadingFrame) -> NDArray[np.uint8]:
+    """The qualities as the device gave them, those that nobody knows as bad."""
+    if frame.qualities is None:
+        return np.full(frame.values.shape, _GOOD, dtype=np.uint8)
+    return np.minimum(frame.qualities, _BAD).astype(np.uint8)
 
 
 def _trusted(frame: ReadingFrame) -> NDArray[np.float64]:
     """A frame's values without those that the device itself doesn't call good."""
     if frame.qualities is None:
         return frame.values
-    return np.where(frame.qualities == Quality.GOOD, frame.values, np.nan)
-
-
-def _part(place: Place, cells: list[tuple[int, int, int]]) -> Part:
-    array = np.array(cells, dtype=np.intp)
-    return Part(place, array[:, 0], Cells(array[:, 1], array[:, 2]))
-
-
-def _where(fields: list[Field | None], merge: Merge) -> NDArray[np.intp]:
-    return np.array([i for i, each in enumerate(fields) if each is not None and each.merge is merge], dtype=np.intp)
-
-
-def _bounds(known: Field | None) -> tuple[float, float]:
-    if known is None:
-        return -np.inf, np.inf
-    if known.choices:
-        return 0.0, float(len(known.choices) - 1)
-    if known.minimum is None or known.maximum is None:
-        return 0.0, 1.0
-    return known.minimum, known.maximum
-
-
-def _place(address: str) -> Place | None:
-    try:
-        return parse_address(address).place
-    except ValueError:
-        return None
+    return np.where(frame.qualities == _GOOD, frame.values, np.nan)
