@@ -14,9 +14,9 @@ NAME_PATTERN = r"^[a-z0-9._-]{1,64}$"
 NamePath = Annotated[str, Path(pattern=NAME_PATTERN, description="the last part of an address")]
 Responses = dict[int | str, dict[str, Any]]
 
-_ALWAYS = ("bad-header", "host-refused", "too-many-requests", "console-fault")
+_ALWAYS = ("bad-header", "host-refused", "origin-refused", "body-too-large", "too-many-requests", "console-fault")
 _WITH_SESSION = ("session-missing", "role-missing")
-_WITH_BODY = ("unreadable-body", "body-too-large", "media-type-refused", "invalid-request")
+_WITH_BODY = ("unreadable-body", "media-type-refused", "invalid-request")
 
 
 def answers(schema: Schema, status: int = 200, *, also: tuple[str, ...] = (), body: bool = False) -> Responses:
@@ -50,13 +50,20 @@ def schema_of(model: type[StrictModel]) -> Schema:
 
 
 def _all(schema: Schema, status: int, codes: tuple[str, ...]) -> Responses:
-    found: Responses = {status: {"description": "Done.", "content": {"application/json": {"schema": schema}}}}
+    content = {"content": {"application/json": {"schema": schema}}} if schema else {}
+    found: Responses = {status: {"description": "Done.", **content}}
     for code in codes:
         kind = KINDS[code]
-        known = found.setdefault(kind.status, {"description": "", "content": _problem_content()})
-        known["description"] = f"{known['description']} {kind.title} (`{code}`).".strip()
+        answer = problem_answer(code)
+        known = found.setdefault(kind.status, answer)
+        if known is not answer:
+            known["description"] = f"{known['description']} {answer['description']}"
     return found
 
 
-def _problem_content() -> dict[str, Any]:
-    return {MEDIA_TYPE: {"schema": reference("Problem")}}
+def problem_answer(code: str) -> dict[str, Any]:
+    """The answer that carries a problem of that code."""
+    return {
+        "description": f"{KINDS[code].title} (`{code}`).",
+        "content": {MEDIA_TYPE: {"schema": reference("Problem")}},
+    }

@@ -17,6 +17,7 @@ from fleet import errors
 
 MEDIA_TYPE = "application/problem+json"
 ADDRESS = "/api/v1/problems/"
+_NAMES_OF_SETTINGS = "settings"
 
 
 @dataclass(frozen=True, slots=True)
@@ -126,16 +127,16 @@ def _plain_problem_of(error: errors.RedpollError) -> Problem:
 
 
 def _value_refused(error: errors.ValueRefused) -> Problem:
-    """A field that the device doesn't have is not repeated, since its name is the caller's."""
-    if not error.allowed:
-        detail = "A member names no setting of this; its capabilities list the settings."
-        return problem("value-refused", detail, address=error.address)
+    """A setting that the thing doesn't have is not repeated, since its name is the caller's."""
+    if _NAMES_OF_SETTINGS in error.allowed:
+        detail = "A member names no setting of this; `allowed` lists the settings it has."
+        return problem("value-refused", detail, address=error.address, allowed=error.allowed)
     return problem(
         "value-refused",
         f"{error.field} {error.reason}.",
         address=error.address,
         field=error.field,
-        allowed=error.allowed,
+        allowed=error.allowed or None,
     )
 
 

@@ -28,7 +28,7 @@ async def health(desk: DeskHere) -> Response:
     "/api/v1/problems/{code}",
     dependencies=[needs(Role.EVERYONE)],
     response_model=None,
-    responses=open_answers(one("ProblemKind"), also=("not-found", "invalid-request")),
+    responses=open_answers(one("ProblemKind"), also=("not-found",)),
 )
 async def explain(code: Annotated[str, Path(pattern=r"^[a-z-]{1,40}$")]) -> Response:
     """What a kind of problem means and what to do next; every problem's ``type`` leads here."""

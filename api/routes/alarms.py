@@ -38,9 +38,8 @@ async def acknowledge_alarms(
 ) -> Response:
     """Acknowledge alarms; one that is acknowledged already stays as it is. Answers with those alarms as they stand."""
     wanted = tuple(dict.fromkeys(asked.alarm_ids))
-    await desk.console.execute(session.person.name, Acknowledge(wanted))
-    stand = {alarm.alarm_id: alarm for alarm in desk.console.snapshot().alarms}
-    return page_response([stand[alarm_id] for alarm_id in wanted if alarm_id in stand], None)
+    acknowledged = await desk.console.execute(session.person.name, Acknowledge(wanted))
+    return page_response(acknowledged if isinstance(acknowledged, tuple) else (), None)
 
 
 @router.get("/matters", dependencies=[needs(Role.VIEWER)], response_model=None, responses=answers(many("Matter")))

@@ -20,10 +20,8 @@ from fleet.model.inputs import CancelCommand, CloseUnknown
 router = APIRouter(prefix="/api/v1/commands", tags=["commands"])
 
 CommandPath = Annotated[str, Path(pattern=r"^[A-Za-z0-9._-]{1,64}$", description="the command's id")]
-_ONE = answers(one("Command"), also=("not-found", "invalid-request", "journal-unavailable"))
-_ENDED = answers(
-    one("Command"), 200, also=("not-found", "invalid-request", "not-possible-now", "journal-unavailable"), body=False
-)
+_ONE = answers(one("Command"), also=("not-found", "journal-unavailable"))
+_ENDED = answers(one("Command"), 200, also=("not-found", "not-possible-now", "journal-unavailable"), body=False)
 
 
 @router.get(

@@ -27,7 +27,7 @@ async def list_devices(desk: DeskHere, asked: PagingHere) -> Response:
     "/devices/{device_id}",
     dependencies=[needs(Role.VIEWER)],
     response_model=None,
-    responses=answers(one("DeviceView"), also=("not-found", "invalid-request")),
+    responses=answers(one("DeviceView"), also=("not-found",)),
 )
 async def show_device(desk: DeskHere, device_id: NamePath) -> Response:
     """One device."""
@@ -39,7 +39,7 @@ async def show_device(desk: DeskHere, device_id: NamePath) -> Response:
     dependencies=[needs(Role.ENGINEER)],
     response_model=None,
     status_code=202,
-    responses=answers(one("DeviceView"), 202, also=("not-found", "invalid-request")),
+    responses=answers(one("DeviceView"), 202, also=("not-found",)),
 )
 async def retry_device(desk: DeskHere, device_id: NamePath) -> Response:
     """Try to reach a device at once, without waiting for the next attempt; answers with how things stand now."""

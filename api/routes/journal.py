@@ -25,7 +25,7 @@ _KINDS = "|".join(shape.kind for shape in get_args(Event))
     "",
     dependencies=[needs(Role.VIEWER)],
     response_model=None,
-    responses=answers(many("RecordedEvent"), also=("invalid-request", "journal-unavailable")),
+    responses=answers(many("RecordedEvent"), also=("journal-unavailable",)),
 )
 async def list_events(
     desk: DeskHere,

@@ -36,7 +36,7 @@ _BODY: dict[str, Any] = {
         },
     }
 }
-_SHOWN = answers(one("SettingsView"), also=("not-found", "invalid-request"))
+_SHOWN = answers(one("SettingsView"), also=("not-found",))
 _TAKEN = answers(
     one("Command"),
     202,

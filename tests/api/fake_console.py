@@ -194,6 +194,7 @@ class FakeConsole:
         )
         self.rule_revision = 0
         self.rule_changed_by = ""
+        self.forgets_acknowledged = False
         self.fails_with: RedpollError | None = None
         self.retried: list[str] = []
         self.journal_writable = True
@@ -304,7 +305,7 @@ class FakeConsole:
 
     def _check(self, target: str, name: str, value: Value) -> None:
         if name not in SCHEMAS:
-            raise ValueRefused(target, name, "is no setting of this pack", {})
+            raise ValueRefused(target, name, "is not a setting of this thing", {"settings": list(SCHEMAS)})
         reason = problem_with(SCHEMAS[name], value)
         if reason is not None:
             allowed: Mapping[str, Any] = {"type": SCHEMAS[name].type.value, "enum": list(SCHEMAS[name].enum)}
@@ -331,4 +332,7 @@ class FakeConsole:
         self.alarms = tuple(
             replace(alarm, state=AlarmState.ACKNOWLEDGED, acknowledged_by=person) for alarm in self.alarms
         )
-        return self.alarms
+        acknowledged = self.alarms
+        if self.forgets_acknowledged:
+            self.alarms = ()
+        return acknowledged
