@@ -19,6 +19,8 @@ EXIT_GOOD = 0
 EXIT_FAILED = 1
 EXIT_WRONG_USE = 2
 PORT_MAXIMUM = 65_535
+DEVICE_PORT_MAXIMUM = 32_767
+"""Above it the system hands ports out for outgoing connections."""
 _DESCRIPTION = """\
 Redpoll watches and sets fleets of networked radio-microphone receivers.
 Everything stays on this machine: nothing is bound beyond loopback."""
@@ -65,7 +67,7 @@ def parser() -> argparse.ArgumentParser:
 
 def _add_demo(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
     demo = commands.add_parser("demo", help="a simulated fleet and a console on this machine; prints one link")
-    demo.add_argument("--seed", type=int, default=1, metavar="N", help="the luck of the simulated world (1)")
+    demo.add_argument("--seed", type=_seed, default=1, metavar="N", help="the luck of the simulated world (1)")
     demo.add_argument("--port", type=_port, metavar="P", help="the console's port; a free one is chosen otherwise")
     demo.add_argument("--state", type=Path, metavar="DIR", help="keep journal and history there (a passing folder)")
     demo.add_argument("--check", action="store_true", help="try everything out, print one line, end")
@@ -81,9 +83,9 @@ def _add_console(commands: argparse._SubParsersAction[argparse.ArgumentParser]) 
 def _add_simulate(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
     simulate = commands.add_parser("simulate", help="virtual receivers of a scenario, one port each")
     simulate.add_argument("scenario", metavar="SCENARIO", help="a name that comes with Redpoll, or a TOML file")
-    simulate.add_argument("--seed", type=int, default=1, metavar="N", help="the luck of the simulated world (1)")
-    simulate.add_argument("--port-start", type=_port, metavar="P", help="the first port; free ones otherwise")
-    simulate.add_argument("--exercise-port", type=_port, metavar="P", help="the port of the exercise protocol")
+    simulate.add_argument("--seed", type=_seed, default=1, metavar="N", help="the luck of the simulated world (1)")
+    simulate.add_argument("--port-start", type=_device_port, metavar="P", help="the first port; free ones otherwise")
+    simulate.add_argument("--exercise-port", type=_device_port, metavar="P", help="the port of the exercise protocol")
 
 
 async def _run(options: argparse.Namespace) -> int:
@@ -103,13 +105,23 @@ async def _run(options: argparse.Namespace) -> int:
 
 
 def _port(text: str) -> int:
-    try:
-        port = int(text)
-    except ValueError:
-        port = -1
-    if not 1 <= port <= PORT_MAXIMUM:
-        raise argparse.ArgumentTypeError(f"a port is a whole number from 1 to {PORT_MAXIMUM}, not {text!r}")
-    return port
+    return _port_up_to(PORT_MAXIMUM, text)
+
+
+def _device_port(text: str) -> int:
+    return _port_up_to(DEVICE_PORT_MAXIMUM, text)
+
+
+def _port_up_to(maximum: int, text: str) -> int:
+    if not text.isdecimal() or not 1 <= int(text) <= maximum:
+        raise argparse.ArgumentTypeError(f"a port is a whole number from 1 to {maximum}, not {text!r}")
+    return int(text)
+
+
+def _seed(text: str) -> int:
+    if not text.isdecimal():
+        raise argparse.ArgumentTypeError(f"a seed is a whole number from 0, not {text!r}")
+    return int(text)
 
 
 def _say(words: str, exit_code: int) -> int:

@@ -1,0 +1,1 @@
+"""Tests of the programs, run as their users run them."""

@@ -1,0 +1,123 @@
+"""The command's words and exit codes: 0 well, 1 failed while running, 2 wrong use."""
+
+from __future__ import annotations
+
+import socket
+from pathlib import Path
+
+import pytest
+
+from tests.compose.running import begin, interrupt, line_with, run
+
+
+@pytest.mark.parametrize("arguments", [["--help"], ["demo", "--help"], ["console", "--help"], ["simulate", "--help"]])
+async def test_help_says_what_there_is(arguments: list[str]) -> None:
+    ended = await run(*arguments)
+    assert ended.exit_code == 0
+    assert "usage: redpoll" in ended.said
+    assert ended.complained == ""
+
+
+async def test_help_prints_the_caution() -> None:
+    assert "Never rely on it for emergency announcements" in (await run("--help")).said
+
+
+@pytest.mark.parametrize(
+    ("arguments", "words"),
+    [
+        ([], "required"),
+        (["sing"], "invalid choice"),
+        (["demo", "--port", "0"], "a port is a whole number from 1 to 65535"),
+        (["demo", "--port", "many"], "not 'many'"),
+        (["console"], "--config"),
+        (["simulate", "tern-rock", "--port-start", "40000"], "from 1 to 32767"),
+        (["demo", "--seed", "-1"], "a seed is a whole number from 0"),
+        (["simulate", "no-such-scenario"], "no-such-scenario"),
+    ],
+)
+async def test_wrong_use_is_said_in_words(arguments: list[str], words: str) -> None:
+    ended = await run(*arguments)
+    assert ended.exit_code == 2
+    assert words in ended.complained
+    assert "Traceback" not in ended.complained
+
+
+async def test_a_wrong_configuration_names_file_key_and_what_was_expected(tmp_path: Path) -> None:
+    file = tmp_path / "console.toml"
+    file.write_text('database = "journal.sqlite3"\ncolour = "red"\n')
+    ended = await run("console", "--config", file)
+    assert ended.exit_code == 2
+    assert str(file) in ended.complained
+    assert "colour: expected one of" in ended.complained
+
+
+async def test_a_wrong_production_names_file_key_and_what_was_expected(tmp_path: Path) -> None:
+    file = tmp_path / "console.toml"
+    file.write_text('database = "journal.sqlite3"\nproduction = "lamp.toml"\n')
+    (tmp_path / "lamp.toml").write_text('name = "The Lamp at Tern Rock"\nlamp = 1\n')
+    ended = await run("console", "--config", file)
+    assert ended.exit_code == 2
+    assert "lamp.toml: lamp: expected one of" in ended.complained
+    assert not (tmp_path / "journal.sqlite3").exists()
+
+
+async def test_a_wrong_scenario_names_file_key_and_what_was_expected(tmp_path: Path) -> None:
+    file = tmp_path / "storm.toml"
+    file.write_text("weather = 3\n")
+    ended = await run("simulate", file)
+    assert ended.exit_code == 2
+    assert "storm.toml" in ended.complained
+    assert "weather" in ended.complained
+    assert ended.said == ""
+
+
+def low_port() -> socket.socket:
+    """A listening socket on a port that a simulated device might have, too."""
+    for port in range(20_000, 32_000):
+        try:
+            return socket.create_server(("127.0.0.1", port))
+        except OSError:
+            continue
+    raise AssertionError("no port is free")
+
+
+@pytest.mark.parametrize("option", ["console --port", "simulate --exercise-port", "simulate --port-start"])
+async def test_a_named_port_that_is_taken_is_said_in_words(tmp_path: Path, option: str) -> None:
+    file = tmp_path / "console.toml"
+    file.write_text('database = "journal.sqlite3"\n')
+    command, name = option.split()
+    subject = ["--config", str(file)] if command == "console" else ["tern-rock"]
+    with low_port() as taken:
+        port = taken.getsockname()[1]
+        ended = await run(command, *subject, name, str(port))
+    assert ended.exit_code == 1
+    assert f"port {port} is in use" in ended.complained
+    assert "Traceback" not in ended.complained
+    assert ended.said == ""
+
+
+async def test_a_database_that_cannot_be_written_is_said_in_words(tmp_path: Path) -> None:
+    file = tmp_path / "console.toml"
+    (tmp_path / "journal.sqlite3").mkdir()
+    file.write_text('database = "journal.sqlite3"\n')
+    ended = await run("console", "--config", file)
+    assert ended.exit_code == 1
+    assert "the journal is not available" in ended.complained
+    assert "Traceback" not in ended.complained
+
+
+async def test_ctrl_c_ends_a_console_cleanly(tmp_path: Path) -> None:
+    file = tmp_path / "console.toml"
+    file.write_text('database = "journal.sqlite3"\n')
+    process = await begin("console", "--config", file)
+    link = await line_with(process, "#launch=")
+    assert link.startswith("http://127.0.0.1:")
+    ended = await interrupt(process)
+    assert (ended.exit_code, ended.complained) == (0, "")
+
+
+async def test_ctrl_c_ends_a_simulator_cleanly() -> None:
+    process = await begin("simulate", "tern-rock")
+    await line_with(process, "exercise_url")
+    ended = await interrupt(process)
+    assert (ended.exit_code, ended.complained) == (0, "")
