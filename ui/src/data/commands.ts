@@ -51,11 +51,28 @@ export function retryDevice(deviceId: string): Promise<Outcome<unknown>> {
   return post(`devices/${encodeURIComponent(deviceId)}/retry`, {});
 }
 
-/** The latest events of an address, newest last. */
-export async function journalOf(address: string): Promise<Outcome<readonly RecordedEvent[]>> {
-  const query = new URLSearchParams({ address, limit: "100" });
-  const answer = await send<{ readonly items: readonly RecordedEvent[] }>(`journal?${query}`, {});
-  return answer.ok ? { ok: true, value: answer.value.items } : answer;
+/** So far back in the journal the events of a row are looked for. */
+const EVENTS_BACK = 2000;
+const EVENTS_A_PAGE = 500;
+const PAGES_AT_MOST = 5;
+
+/** The latest events of an address and of what hangs on it, oldest first; `sequence` is that of the last event known. */
+export async function journalOf(address: string, sequence: number): Promise<Outcome<readonly RecordedEvent[]>> {
+  const events: RecordedEvent[] = [];
+  let since: string | null = `${Math.max(sequence - EVENTS_BACK, 0)}`;
+  for (let page = 0; page < PAGES_AT_MOST && since !== null; page += 1) {
+    const query = new URLSearchParams({ address, since, limit: `${EVENTS_A_PAGE}` });
+    const answer: Outcome<Page<RecordedEvent>> = await send(`journal?${query}`, {});
+    if (!answer.ok) return answer;
+    events.push(...answer.value.items);
+    since = answer.value.next;
+  }
+  return { ok: true, value: events };
+}
+
+interface Page<T> {
+  readonly items: readonly T[];
+  readonly next: string | null;
 }
 
 function post<T>(path: string, body: object): Promise<Outcome<T>> {

@@ -5,14 +5,20 @@ import type { LiveBranch, LiveRow, RowFacts } from "../pure/row";
 import { type RowState, rowState } from "../pure/row_state";
 import type { LiveTables } from "./tables";
 
-/** How far below the better branch a branch counts as deaf; common practice, as the console's recent past has it. */
-export const DEAF_BELOW_DB = 25;
+/** Where a row is read from. */
+export interface RowSources {
+  readonly contact: ContactStatus | null;
+  readonly tables: LiveTables;
+  /** A bit for each branch that is deaf. */
+  readonly deafBits: number;
+}
 
-/** Reads a row from the tables as they stand at `now` seconds. */
-export function liveRow(facts: RowFacts, contact: ContactStatus | null, tables: LiveTables, now: number): LiveRow {
+/** Reads a row as it stands at `now` seconds. */
+export function liveRow(facts: RowFacts, sources: RowSources, now: number): LiveRow {
+  const { contact, tables } = sources;
   const channel = (name: string) => tables.reading("channel", facts.channel, name, now);
   const pack = (name: string) => (facts.pack === null ? ABSENT : tables.reading("pack", facts.pack, name, now));
-  const branches = liveBranches(facts, tables, now);
+  const branches = liveBranches(facts, sources, now);
   const digital = channel("peak_dbfs");
   const peak = digital.quality === Quality.Absent ? channel("peak_dbu") : digital;
   const better = branches.reduce<Reading>((best, one) => louder(best, one.level), ABSENT);
@@ -37,13 +43,12 @@ export function liveRow(facts: RowFacts, contact: ContactStatus | null, tables: 
   };
 }
 
-function liveBranches(facts: RowFacts, tables: LiveTables, now: number): LiveBranch[] {
+function liveBranches(facts: RowFacts, { tables, deafBits }: RowSources, now: number): LiveBranch[] {
   const levels = facts.branches.map((branch) => tables.reading("branch", branch, "rf_dbm", now));
-  const best = levels.reduce<Reading>(louder, ABSENT);
   return levels.map((level, index) => ({
     label: (facts.branches[index]?.split("/").at(-1) ?? "").toUpperCase(),
     level,
-    deaf: level.quality === Quality.Good && best.value - level.value >= DEAF_BELOW_DB,
+    deaf: (deafBits & (1 << index)) !== 0,
   }));
 }
 

@@ -1,6 +1,7 @@
 import type { LiveMessage } from "../protocol/live";
 import { readFrame } from "../pure/frames";
-import type { RowFacts } from "../pure/row";
+import type { LiveRow, RowFacts } from "../pure/row";
+import { liveRow } from "./live_row";
 import { afterMessage, type Picture, pictureOf } from "./picture";
 import { rowsOf } from "./rows";
 import { ServerClock } from "./server_clock";
@@ -61,6 +62,12 @@ export class Store {
     this.tables.take(frame, at);
     this.frameAt = Math.max(this.frameAt, at);
     if (frame.table === "channel") this.strands.feed(this.rows, this.tables, at);
+  }
+
+  /** A row as it stands at `now` seconds. */
+  live(row: RowFacts, now: number): LiveRow {
+    const contact = this.picture?.devices.get(row.deviceId)?.contact ?? null;
+    return liveRow(row, { contact, tables: this.tables, deafBits: this.strands.deafBits(row.channel) }, now);
   }
 
   setLink(link: Link): void {

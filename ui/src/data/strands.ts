@@ -3,34 +3,22 @@ import { ageAt } from "../pure/age_axis";
 import { backfill } from "../pure/backfill";
 import { Bins, type Sample } from "../pure/bins";
 import { damagedRuns } from "../pure/damaged_runs";
+import { Deafness } from "../pure/deafness";
 import type { RecentFrame } from "../pure/frames";
 import type { RowFacts } from "../pure/row";
-import type { Incident } from "../pure/stripes";
-import { DEAF_BELOW_DB } from "./live_row";
+import { Damages } from "./damages";
 import type { LiveTables } from "./tables";
 
 /** Audio above this level counts as speech; common practice, as the console's recent past has it. */
-const SPEECH_DBFS = -50;
-const SPEECH_DBU = -30;
+const SPEECH_DBFS = -45;
+/** The same at an analog output, full scale being +18 dBu (EBU R 68). */
+const SPEECH_DBU = SPEECH_DBFS + 18;
 const DAMAGED = 0.02;
-/** Damage that pauses for less than this is one incident. */
-const ONE_INCIDENT_S = 0.5;
-const INCIDENTS_KEPT = 2000;
-/** Damage in cells of the recent past that are wider than this has no length worth saying. */
-const SURE_S = 1;
-
-interface Damage {
-  readonly channel: string;
-  readonly at: number;
-  until: number;
-  /** Whether its length is known, and not only the cell it fell into. */
-  readonly sure: boolean;
-}
-
 /** The strands of all channels, fed by frames and filled in from the recent past. */
 export class Strands {
   private readonly byChannel = new Map<string, Bins>();
-  private damages: Damage[] = [];
+  private readonly deafness = new Map<string, Deafness>();
+  readonly damages = new Damages();
 
   /** The bins of a channel; they are made when first asked for. */
   of(channel: string): Bins {
@@ -42,13 +30,18 @@ export class Strands {
     return bins;
   }
 
+  /** A bit for each branch of a channel's carrier that is deaf now. */
+  deafBits(channel: string): number {
+    return this.deafnessOf(channel).bits;
+  }
+
   /** Takes what all rows report at `at` seconds. */
   feed(rows: readonly RowFacts[], tables: LiveTables, at: number): void {
     for (const row of rows) {
-      const sample = sampleOf(row, tables, at);
+      const sample = sampleOf(row, tables, at, this.deafnessOf(row.channel));
       if (sample === null) continue;
       this.of(row.channel).add(at, sample);
-      if (sample.damage >= DAMAGED) this.noteDamage(row.channel, at, at);
+      if (sample.damage >= DAMAGED) this.damages.note(row.channel, at);
     }
   }
 
@@ -67,38 +60,22 @@ export class Strands {
       backfill(this.of(channel), row, at);
       for (const run of damagedRuns(row.damage, DAMAGED)) {
         const [until, from] = [at - ageAt(run.first / recent.cells), at - ageAt((run.last + 1) / recent.cells)];
-        this.notePastDamage(channel, from, until);
+        this.damages.notePast(channel, from, until);
       }
     }
   }
 
-  /** Damage to the audio of the given channels, by the place of each among them. */
-  incidents(channels: readonly string[]): Incident[] {
-    const place = new Map(channels.map((channel, index) => [channel, index]));
-    return this.damages.flatMap(({ channel, at, until, sure }) => {
-      const row = place.get(channel);
-      return row === undefined ? [] : [{ row, at, seconds: sure ? Math.max(until - at, 0.1) : Number.NaN }];
-    });
-  }
-
-  /** Damage of the recent past, unless frames already told it; its length is only as sure as the cells are fine. */
-  private notePastDamage(channel: string, at: number, until: number): void {
-    const known = this.damages.some((one) => one.channel === channel && one.until >= at && one.at <= until);
-    if (!known) this.damages.push({ channel, at, until, sure: until - at < SURE_S });
-  }
-
-  private noteDamage(channel: string, at: number, until: number): void {
-    const running = this.damages.findLast((one) => one.channel === channel);
-    if (running !== undefined && at - running.until <= ONE_INCIDENT_S) {
-      running.until = until;
-      return;
+  private deafnessOf(channel: string): Deafness {
+    let deafness = this.deafness.get(channel);
+    if (deafness === undefined) {
+      deafness = new Deafness();
+      this.deafness.set(channel, deafness);
     }
-    this.damages.push({ channel, at, until, sure: true });
-    if (this.damages.length > INCIDENTS_KEPT) this.damages = this.damages.slice(-INCIDENTS_KEPT / 2);
+    return deafness;
   }
 }
 
-function sampleOf(row: RowFacts, tables: LiveTables, at: number): Sample | null {
+function sampleOf(row: RowFacts, tables: LiveTables, at: number, deafness: Deafness): Sample | null {
   let median = Number.NaN;
   let worst = Number.NaN;
   const levels: number[] = [];
@@ -110,23 +87,20 @@ function sampleOf(row: RowFacts, tables: LiveTables, at: number): Sample | null 
     if (!(worst >= least)) worst = Number.isNaN(least) ? worst : least;
   }
   const damage = good(tables, "channel", row.channel, "audio_damage_fraction", at);
-  if (Number.isNaN(median) && Number.isNaN(damage)) return null;
+  if (Number.isNaN(median)) return null;
+  deafness.take(at, levels, median);
   return {
     median,
     worst,
     damage: damage || 0,
     speech: speaks(row, tables, at) ? 1 : 0,
-    deaf: deafBits(levels, median),
+    deaf: deafness.bits,
   };
 }
 
 function speaks(row: RowFacts, tables: LiveTables, at: number): boolean {
   const digital = good(tables, "channel", row.channel, "rms_dbfs", at);
   return digital > SPEECH_DBFS || good(tables, "channel", row.channel, "rms_dbu", at) > SPEECH_DBU;
-}
-
-function deafBits(levels: readonly number[], best: number): number {
-  return levels.reduce((bits, level, index) => (best - level >= DEAF_BELOW_DB ? bits | (1 << index) : bits), 0);
 }
 
 function good(tables: LiveTables, place: "branch" | "channel", address: string, name: string, at: number): number {

@@ -66,6 +66,13 @@ export class RedpollControl extends LitElement {
     </div>`;
   }
 
+  /** A list shows what the device reported, not what was just picked from it; lit doesn't see that it was. */
+  override updated() {
+    const select = this.renderRoot.querySelector("select");
+    const shown = this.draft ?? this.value;
+    if (select !== null && shown !== null) select.selectedIndex = this.capability?.schema.enum.indexOf(shown) ?? -1;
+  }
+
   private get disabled(): boolean {
     return this.locked !== "" || this.capability?.writable === false;
   }

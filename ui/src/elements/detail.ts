@@ -57,24 +57,24 @@ export interface DetailFacts {
 export class RedpollDetail extends LitElement {
   static override styles = css`
     :host { display: block; background: var(--raised); border-top: 1px solid var(--edge); border-bottom: 1px solid var(--edge); }
-    .columns { display: grid; grid-template-columns: minmax(0, 1fr) minmax(0, 2.3fr); gap: 12px 40px; padding: 12px 20px 14px; }
+    .columns { display: grid; grid-template-columns: minmax(0, 1.1fr) minmax(0, 1.75fr) minmax(0, 0.8fr); gap: 12px 40px; padding: 12px 20px 14px; }
     section { min-width: 0; }
     .head { display: flex; justify-content: space-between; align-items: start; }
     h3 { margin: 0 0 6px; font-size: 15px; font-weight: 650; }
     h3 + p { margin-top: 0; }
     p { margin: 0 0 8px; }
-    .settings { columns: 3 23em; column-gap: 40px; }
+    .settings { columns: 2 20em; column-gap: 40px; }
     .group { margin-bottom: 10px; }
     redpoll-control { break-inside: avoid; }
     .group h3 { break-after: avoid; }
     .soft { color: var(--text-soft); }
     ul { margin: 0 0 8px; padding: 0; list-style: none; }
-    .journal { max-height: 132px; overflow-y: auto; }
+    .journal { max-height: 290px; overflow-y: auto; }
     .journal li { display: grid; grid-template-columns: 5.2em minmax(0, 1fr); padding: 1px 0; overflow-wrap: anywhere; }
     .past { display: grid; gap: 16px; align-content: start; }
     button { font: inherit; color: var(--text); background: none; border: 1px solid var(--edge); padding: 4px 14px; min-height: 36px; cursor: pointer; }
     :is(button, .journal):focus-visible { outline: 2px solid var(--focus); outline-offset: 2px; }
-    @media (max-width: 1500px) { .columns { grid-template-columns: minmax(0, 1fr) minmax(0, 1.7fr); gap: 12px 28px; } .settings { columns: 2 20em; column-gap: 28px; } }
+    @media (max-width: 1500px) { .columns { grid-template-columns: minmax(0, 1fr) minmax(0, 1.7fr); gap: 12px 28px; } .events { grid-column: 1 / -1; } .journal { max-height: 132px; } .settings { columns: 2 20em; column-gap: 28px; } }
     @media (max-width: 760px) { .columns { display: block; padding: 12px; } section { margin-bottom: 18px; } button { min-height: 44px; } }
   `;
 
@@ -90,12 +90,15 @@ export class RedpollDetail extends LitElement {
       <section class="past">
         <div><h3>${words.detail.history}</h3><redpoll-history .bins=${this.bins} .now=${this.now} .utc=${this.utc}></redpoll-history></div>
         <div><h3>${words.detail.verdict}</h3>${this.renderMatters(facts)}</div>
-        <div><h3 id="journal">${words.detail.journal}</h3>${renderJournal(facts.journal)}</div>
       </section>
       <section>
-        <div class="head"><h3>${words.detail.settings}</h3>
-          <button @click=${() => this.tell("redpoll-detail-close", {})}>${words.detail.close}</button></div>
+        <h3>${words.detail.settings}</h3>
         <div class="settings">${this.renderGroups(facts)}</div>
+      </section>
+      <section class="events">
+        <div class="head"><h3 id="journal">${words.detail.journal}</h3>
+          <button @click=${() => this.tell("redpoll-detail-close", {})}>${words.detail.close}</button></div>
+        ${renderJournal(facts.journal)}
       </section>
     </div>`;
   }

@@ -14,9 +14,9 @@ import { rowStyles } from "./row_styles";
 
 const LEAST_DBM = -110;
 const MOST_DBM = -30;
-/** What the peak's scale spans: dBFS on digital rows, dBu at the output of analog ones. The clip zone is its end. */
+/** What the peak's scale spans: dBFS, or dBu at an analog output with full scale at +18 dBu (EBU R 68). */
 const DIGITAL_SCALE = { least: -60, most: 0 };
-const ANALOG_SCALE = { least: -40, most: 24 };
+const ANALOG_SCALE = { least: -42, most: 18 };
 const CLIP_SHARE = 0.9;
 
 /** One channel: who, how well, how long. Meters are moved by hand at display rate, words at most four times a second. */

@@ -87,7 +87,7 @@ export const rowStyles = css`
       text-overflow: ellipsis;
       padding: 0 8px;
     }
-    .life { grid-column: 5; padding: 0; text-align: right; }
+    .life { grid-column: 5; padding: 0 12px 0 0; text-align: right; }
     redpoll-life { --life-bar: none; justify-content: end; }
   }
 `;

@@ -52,7 +52,7 @@ export class StrandPainter {
       if (this.column.reported) {
         lastY = this.paintReport(x, frame.height, lastY);
       } else {
-        this.paintGap(x, frame.height, lastReported && x > from);
+        if (!this.column.before) this.paintGap(x, frame.height, lastReported && x > from);
         lastY = Number.NaN;
         this.lastWorst = Number.NaN;
       }

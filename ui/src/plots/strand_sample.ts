@@ -4,6 +4,8 @@ import type { StrandAxis } from "./strand_axis";
 /** One pixel column of a strand. Reused for column after column, so that drawing makes no garbage. */
 export interface Column {
   reported: boolean;
+  /** Whether this was before anything is known of the row. */
+  before: boolean;
   median: number;
   worst: number;
   damage: number;
@@ -12,7 +14,7 @@ export interface Column {
 }
 
 export function emptyColumn(): Column {
-  return { reported: false, median: Number.NaN, worst: Number.NaN, damage: 0, speech: 0, deaf: 0 };
+  return { reported: false, before: false, median: Number.NaN, worst: Number.NaN, damage: 0, speech: 0, deaf: 0 };
 }
 
 /** Finds what a row reported in the time of one pixel column, `now` being in seconds of the console's clock. */
@@ -22,6 +24,7 @@ export function sampleColumn(bins: Bins, axis: StrandAxis, x: number, now: numbe
   const far = axis.far[x] ?? 0;
   const end = now - near;
   const start = now - far;
+  column.before = end <= bins.firstAt;
   if (start > bins.lastAt) {
     if (now - bins.lastAt <= BRIDGED_S) takeSpan(bins, 0, bins.lastAt, bins.lastAt, column);
     return;

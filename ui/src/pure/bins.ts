@@ -37,6 +37,8 @@ export class Bins {
   readonly deaf = new Uint8Array(SLOTS);
   /** When the row last reported, in seconds of the console's clock; −∞ before the first report. */
   lastAt = Number.NEGATIVE_INFINITY;
+  /** When the row first reported as far as is known; +∞ before that. */
+  firstAt = Number.POSITIVE_INFINITY;
 
   /** Takes a report of the moment `at`; a short pause since the one before is filled with it. */
   add(at: number, sample: Sample): void {
@@ -47,6 +49,7 @@ export class Bins {
     const last = Math.max(Math.floor(at / FINEST_BIN_S), first);
     for (let bin = first; bin <= last; bin += 1) this.addEverywhere(bin * FINEST_BIN_S, sample);
     this.lastAt = at;
+    this.firstAt = Math.min(this.firstAt, at);
   }
 
   /** Puts a sample into the bin of one level that contains `at`; for filling in the past. */

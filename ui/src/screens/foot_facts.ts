@@ -1,4 +1,3 @@
-import { liveRow } from "../data/live_row";
 import type { Store } from "../data/store";
 import type { FootFacts } from "../elements/foot";
 import { ageWords, clockWords } from "../pure/number_words";
@@ -9,10 +8,10 @@ import { words } from "../words/english";
 export function footFacts(store: Store, now: number): FootFacts | null {
   const picture = store.picture;
   if (picture === null) return null;
-  const contacts = new Map([...picture.devices].map(([id, device]) => [id, device.contact]));
-  const live = store.rows.map((row) => liveRow(row, contacts.get(row.deviceId) ?? null, store.tables, now));
+  const contacts = [...picture.devices.values()].map((device) => device.contact);
+  const live = store.rows.map((row) => store.live(row, now));
   const oldest = Math.max(...live.map((row) => row.valueAgeS).filter(Number.isFinite), Number.NEGATIVE_INFINITY);
-  const reports = [...contacts.values()].filter((contact) => contact.state === "fresh" || contact.state === "late");
+  const reports = contacts.filter((contact) => contact.state === "fresh" || contact.state === "late");
   const { journal } = picture;
   return {
     devices: picture.devices.size,

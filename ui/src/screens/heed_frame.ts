@@ -1,4 +1,3 @@
-import { liveRow } from "../data/live_row";
 import type { Store } from "../data/store";
 import type { RedpollRow } from "../elements/row";
 import { StrandField } from "../plots/field";
@@ -92,8 +91,7 @@ export class HeedFrame {
 
   private show(element: RedpollRow, now: number, wordsDue: boolean): void {
     if (element.facts === null) return;
-    const contact = this.store.picture?.devices.get(element.facts.deviceId)?.contact ?? null;
-    const live = liveRow(element.facts, contact, this.store.tables, now);
+    const live = this.store.live(element.facts, now);
     element.showMeters(live, now);
     if (wordsDue) element.showWords(live);
   }

@@ -17,7 +17,7 @@ export interface StripeLabel {
 
 /** What befell several rows at once, each labelled once; only what fits beside one another. */
 export function stripeLabels(store: Store, now: number, width: number): StripeLabel[] {
-  const incidents = store.strands.incidents(store.rows.map((row) => row.channel));
+  const incidents = store.strands.damages.incidents(store.rows.map((row) => row.channel));
   const stripes = findStripes(incidents).filter((stripe) => now - stripe.at < OLDEST_LABELLED_S);
   const labels: StripeLabel[] = [];
   for (const stripe of stripes.reverse()) {

@@ -1,7 +1,7 @@
 import { html, LitElement, nothing, type PropertyValues } from "lit";
 import { customElement, property, query, state } from "lit/decorators.js";
-import { journalOf } from "../data/commands";
 import type { Connection } from "../data/connection";
+import { rowJournal } from "../data/row_journal";
 import type { Link, Store } from "../data/store";
 import type { DetailFacts } from "../elements/detail";
 import type { FootFacts } from "../elements/foot";
@@ -28,6 +28,14 @@ import "./heed";
 
 const WORDS_MS = 250;
 const SAID_MS = 5000;
+
+const STANDINGS = ["engineer", "operator", "viewer"] as const;
+
+/** The role that says most about what somebody may do here. */
+function standing(roles: readonly string[]): string {
+  const found = STANDINGS.find((role) => roles.includes(role));
+  return found === undefined ? "" : words.roles[found];
+}
 
 /** The frame of every screen: head, what needs you, the live watch, foot; and what the keys do. */
 @customElement("redpoll-shell")
@@ -86,7 +94,7 @@ export class RedpollShell extends LitElement {
       return html`<main class="opening">${this.renderLink(store.link) ?? words.link.opening}</main>`;
     const troubled = picture.matters.find((matter) => matter.rows.includes(this.selected));
     return html`<redpoll-top .production=${picture.production.name} .simulated=${store.rows.some((row) => row.simulated)}
-        .person=${picture.person.name} .standing=${picture.person.roles.at(-1) ?? ""} .clock=${this.clock}
+        .person=${picture.person.name} .standing=${standing(picture.person.roles)} .clock=${this.clock}
         .nextTheme=${this.theme === "dark" ? "light" : "dark"} role="banner" @redpoll-theme=${this.onTheme}></redpoll-top>
       <main>
         ${this.renderLink(store.link)}
@@ -147,13 +155,9 @@ export class RedpollShell extends LitElement {
     this.journalAsk += 1;
     const ask = this.journalAsk;
     this.journalSequence = this.store?.picture?.sequence ?? -1;
-    const answers = await Promise.all(
-      [row.channel, row.pack, row.carrier, row.deviceId].flatMap((one) => (one === null ? [] : journalOf(one))),
-    );
+    const events = await rowJournal(row, this.journalSequence);
     // A late answer never overwrites a newer one.
-    if (ask !== this.journalAsk) return;
-    const events = answers.flatMap((answer) => (answer.ok ? answer.value : []));
-    this.journal = answers.every((answer) => answer.ok) ? events.sort((a, b) => b.sequence - a.sequence) : "failed";
+    if (ask === this.journalAsk) this.journal = events ?? "failed";
   }
 
   private onKey(event: KeyboardEvent): void {

@@ -44,6 +44,7 @@ export const words = {
   priority: (priority: number) => `priority ${priority}`,
 
   theme: { dark: "Dark", light: "Light", label: (next: string) => `Change to the ${next.toLowerCase()} look` },
+  roles: { viewer: "viewer", operator: "operator", engineer: "engineer" },
   you: (name: string, role: string) => (name === role ? name : `${name}, ${role}`),
 
   foot: {
@@ -205,9 +206,10 @@ export const words = {
     command: "by command",
     pack: "at the pack",
     "other client": "by another console",
-    unknown: "we don't know by whom",
+    unknown: "nobody knows by whom",
   } satisfies Record<Cause, string>,
 
+  firstReport: "first report",
   alarmStates: {
     normal: "is over",
     unacknowledged: "raised",

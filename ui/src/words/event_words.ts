@@ -1,7 +1,10 @@
-import type { RecordedEvent } from "../protocol/events";
+import type { RecordedEvent, SettingsChanged } from "../protocol/events";
+import { FIELDS } from "../protocol/fields";
 import type { Place } from "../protocol/model";
+import { decimal, megahertz } from "../pure/number_words";
+import { decimalsOf } from "../pure/step";
 import { words } from "./english";
-import { fieldWords } from "./field_words";
+import { fieldWords, specialWord } from "./field_words";
 
 /** The kind of thing an address names. */
 export function placeOf(address: string): Place {
@@ -23,7 +26,7 @@ export function eventWords(event: RecordedEvent): string {
     case "device described":
       return words.events.described;
     case "settings changed":
-      return `${changes(event.address, event.settings)} ${words.causes[event.cause]}`;
+      return `${changes(event.address, event.settings)} · ${causeWords(event)}`;
     case "notice received":
       return event.words;
     case "journal gap":
@@ -35,6 +38,21 @@ export function eventWords(event: RecordedEvent): string {
   }
 }
 
+function causeWords(event: SettingsChanged): string {
+  return Object.keys(event.before).length === 0 ? words.firstReport : words.causes[event.cause];
+}
+
+/** A value with the unit that the catalogue gives its field; radio frequencies in megahertz. */
+function plainValue(place: Place, field: string, value: boolean | number | string): string {
+  if (typeof value === "boolean") return value ? words.control.on : words.control.off;
+  const special = specialWord(field, value);
+  if (special !== null || typeof value === "string") return special ?? `${value}`;
+  const unit = FIELDS.find((one) => one.place === place && one.name === field)?.unit ?? "";
+  return unit === "Hz" && value >= 1e6
+    ? `${megahertz(value)} MHz`
+    : `${decimal(value, decimalsOf(value))} ${unit}`.trim();
+}
+
 function alarmName(ruleId: string): string {
   return ruleId.replaceAll("-", " ");
 }
@@ -42,8 +60,7 @@ function alarmName(ruleId: string): string {
 function changes(address: string, values: Readonly<Record<string, boolean | number | string>>): string {
   const place = placeOf(address);
   const parts = Object.entries(values).map(([field, value]) => {
-    const shown = typeof value === "boolean" ? (value ? words.control.on : words.control.off) : value;
-    return `${fieldWords(place, { field, words: "" })} ${shown}`;
+    return `${fieldWords(place, { field, words: "" })} ${plainValue(place, field, value)}`;
   });
   return parts.join(", ");
 }

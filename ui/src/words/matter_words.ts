@@ -26,20 +26,20 @@ type Sentences = (matter: Matter, names: MatterNames) => MatterWords;
 const SENTENCES: Readonly<Record<string, Sentences>> = {
   "contact-lost": (matter, names) => ({
     title: `${names.root} is silent`,
-    evidence: `${since(matter)}${unknownRows(names)}`,
-    act: "ask the desk, see to its network",
+    evidence: `${names.numbers === "" ? "" : `${names.numbers} `}${since(matter)}`,
+    act: "ask the desk, find the break",
     verdict: "no report",
   }),
   "contact-lost-together": (matter, names) => ({
     title: "Receivers went silent together",
-    evidence: `${since(matter)}${unknownRows(names)}`,
+    evidence: `${names.numbers === "" ? "" : `${names.numbers} `}${since(matter)}`,
     act: "ask the desk, look for a switch",
     verdict: "no report",
   }),
   "weak-rf": (matter, names) => ({
     title: `${names.rows} is weak`,
     evidence: `${since(matter)}${margin(matter)}`,
-    act: "see to pack, body and antenna",
+    act: "see to pack, body, antenna",
     verdict: "weak",
   }),
 };
@@ -60,11 +60,7 @@ function since(matter: Matter): string {
   return words.since(clockWords(matter.began_utc_us));
 }
 
-function unknownRows(names: MatterNames): string {
-  return names.numbers === "" ? "" : `, ${names.numbers} unknown`;
-}
-
 function margin(matter: Matter): string {
   const over = matter.evidence["better_branch_margin_db"];
-  return over === undefined ? "" : `, ${whole(over)} dB over the floor`;
+  return over === undefined ? "" : `, ${whole(over)} dB margin`;
 }

@@ -1,0 +1,23 @@
+import type { RecordedEvent } from "../protocol/events";
+
+/** The address that an event is about, or null where it is about the console itself. */
+export function eventAddress(event: RecordedEvent): string | null {
+  switch (event.kind) {
+    case "alarm changed":
+      return event.alarm.address;
+    case "command changed":
+      return event.command.target;
+    case "contact changed":
+      return event.contact.device_id;
+    case "device described":
+      return event.description.device_id;
+    case "settings changed":
+      return event.address;
+    case "notice received":
+      return event.device_id;
+    case "journal gap":
+    case "document applied":
+    case "console started":
+      return null;
+  }
+}
