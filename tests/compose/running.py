@@ -9,6 +9,10 @@ import sys
 from dataclasses import dataclass
 from pathlib import Path
 
+import pytest
+
+from api.compose.cli import main
+
 END_WITHIN_S = 120.0
 
 
@@ -19,6 +23,16 @@ class Ended:
     exit_code: int
     said: str
     complained: str
+
+
+def run_here(capsys: pytest.CaptureFixture[str], *arguments: str | Path) -> Ended:
+    """Run ``redpoll`` to its end in this process: for what ends by itself at once."""
+    try:
+        exit_code = main([str(argument) for argument in arguments])
+    except SystemExit as ending:
+        exit_code = int(ending.code or 0)
+    said, complained = capsys.readouterr()
+    return Ended(exit_code, said, complained)
 
 
 async def begin(*arguments: str | Path) -> asyncio.subprocess.Process:

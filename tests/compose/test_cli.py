@@ -7,19 +7,21 @@ from pathlib import Path
 
 import pytest
 
-from tests.compose.running import begin, interrupt, line_with, run
+from tests.compose.running import begin, interrupt, line_with, run_here
+
+Capture = pytest.CaptureFixture[str]
 
 
 @pytest.mark.parametrize("arguments", [["--help"], ["demo", "--help"], ["console", "--help"], ["simulate", "--help"]])
-async def test_help_says_what_there_is(arguments: list[str]) -> None:
-    ended = await run(*arguments)
+def test_help_says_what_there_is(capsys: Capture, arguments: list[str]) -> None:
+    ended = run_here(capsys, *arguments)
     assert ended.exit_code == 0
     assert "usage: redpoll" in ended.said
     assert ended.complained == ""
 
 
-async def test_help_prints_the_caution() -> None:
-    assert "Never rely on it for emergency announcements" in (await run("--help")).said
+def test_help_prints_the_caution(capsys: Capture) -> None:
+    assert "Never rely on it for emergency announcements" in run_here(capsys, "--help").said
 
 
 @pytest.mark.parametrize(
@@ -35,36 +37,36 @@ async def test_help_prints_the_caution() -> None:
         (["simulate", "no-such-scenario"], "no-such-scenario"),
     ],
 )
-async def test_wrong_use_is_said_in_words(arguments: list[str], words: str) -> None:
-    ended = await run(*arguments)
+def test_wrong_use_is_said_in_words(capsys: Capture, arguments: list[str], words: str) -> None:
+    ended = run_here(capsys, *arguments)
     assert ended.exit_code == 2
     assert words in ended.complained
     assert "Traceback" not in ended.complained
 
 
-async def test_a_wrong_configuration_names_file_key_and_what_was_expected(tmp_path: Path) -> None:
+def test_a_wrong_configuration_names_file_key_and_what_was_expected(capsys: Capture, tmp_path: Path) -> None:
     file = tmp_path / "console.toml"
     file.write_text('database = "journal.sqlite3"\ncolour = "red"\n')
-    ended = await run("console", "--config", file)
+    ended = run_here(capsys, "console", "--config", file)
     assert ended.exit_code == 2
     assert str(file) in ended.complained
     assert "colour: expected one of" in ended.complained
 
 
-async def test_a_wrong_production_names_file_key_and_what_was_expected(tmp_path: Path) -> None:
+def test_a_wrong_production_names_file_key_and_what_was_expected(capsys: Capture, tmp_path: Path) -> None:
     file = tmp_path / "console.toml"
     file.write_text('database = "journal.sqlite3"\nproduction = "lamp.toml"\n')
     (tmp_path / "lamp.toml").write_text('name = "The Lamp at Tern Rock"\nlamp = 1\n')
-    ended = await run("console", "--config", file)
+    ended = run_here(capsys, "console", "--config", file)
     assert ended.exit_code == 2
     assert "lamp.toml: lamp: expected one of" in ended.complained
     assert not (tmp_path / "journal.sqlite3").exists()
 
 
-async def test_a_wrong_scenario_names_file_key_and_what_was_expected(tmp_path: Path) -> None:
+def test_a_wrong_scenario_names_file_key_and_what_was_expected(capsys: Capture, tmp_path: Path) -> None:
     file = tmp_path / "storm.toml"
     file.write_text("weather = 3\n")
-    ended = await run("simulate", file)
+    ended = run_here(capsys, "simulate", file)
     assert ended.exit_code == 2
     assert "storm.toml" in ended.complained
     assert "weather" in ended.complained
@@ -82,25 +84,25 @@ def low_port() -> socket.socket:
 
 
 @pytest.mark.parametrize("option", ["console --port", "simulate --exercise-port", "simulate --port-start"])
-async def test_a_named_port_that_is_taken_is_said_in_words(tmp_path: Path, option: str) -> None:
+def test_a_named_port_that_is_taken_is_said_in_words(capsys: Capture, tmp_path: Path, option: str) -> None:
     file = tmp_path / "console.toml"
     file.write_text('database = "journal.sqlite3"\n')
     command, name = option.split()
     subject = ["--config", str(file)] if command == "console" else ["tern-rock"]
     with low_port() as taken:
         port = taken.getsockname()[1]
-        ended = await run(command, *subject, name, str(port))
+        ended = run_here(capsys, command, *subject, name, str(port))
     assert ended.exit_code == 1
     assert f"port {port} is in use" in ended.complained
     assert "Traceback" not in ended.complained
     assert ended.said == ""
 
 
-async def test_a_database_that_cannot_be_written_is_said_in_words(tmp_path: Path) -> None:
+def test_a_database_that_cannot_be_written_is_said_in_words(capsys: Capture, tmp_path: Path) -> None:
     file = tmp_path / "console.toml"
     (tmp_path / "journal.sqlite3").mkdir()
     file.write_text('database = "journal.sqlite3"\n')
-    ended = await run("console", "--config", file)
+    ended = run_here(capsys, "console", "--config", file)
     assert ended.exit_code == 1
     assert "the journal is not available" in ended.complained
     assert "Traceback" not in ended.complained
