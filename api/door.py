@@ -113,7 +113,8 @@ class DoorMiddleware:
         if found is None:
             await self._enter(scope, receive, dressed)
             return
-        await problem_response(found)(scope, receive, dressed)
+        # What the client still sends is not read, so this connection can't be used again.
+        await problem_response(found, {"Connection": "close"})(scope, receive, dressed)
 
     async def _enter(self, scope: Scope, receive: Receive, send: Send) -> None:
         """Pass on; a mistake of ours becomes a problem too, unless the answer has begun."""
