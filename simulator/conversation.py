@@ -124,9 +124,9 @@ class Conversation:
     def _frame(self, subscription: _Subscription, now_us: int) -> None:
         world, rows = self._receiver.world, self._receiver.rows
         last = world.blocks[-1].number
-        if last - subscription.seen_block < subscription.interval_blocks:
+        if subscription.sequence and last - subscription.seen_block < subscription.interval_blocks:
             return
-        since = subscription.seen_block if subscription.sequence else last - 1
+        since = subscription.seen_block if subscription.sequence else last - 1  # The first frame follows at once.
         values, qualities = frame_values(world, rows, since, now_us)
         exact = exact_readings(world, rows)
         frame = messages.Readings(

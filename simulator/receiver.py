@@ -117,6 +117,11 @@ class SimulatedReceiver:
 
     # ------------------------------------------------------------ listeners
 
+    @property
+    def listeners(self) -> tuple[Listener, ...]:
+        """Who is told the news."""
+        return tuple(self._listeners)
+
     def listen(self, listener: Listener) -> None:
         """Tell this conversation all news from now on."""
         self._listeners.append(listener)

@@ -18,7 +18,10 @@ Name = Annotated[str, Meta(min_length=1, max_length=64)]
 Point = tuple[float, float]
 Point3 = tuple[float, float, float]
 Positive = Annotated[float, Meta(gt=0)]
-NotNegative = Annotated[float, Meta(ge=0)]
+Offset = Annotated[float, Meta(ge=0, le=7200)]
+Delay = Annotated[float, Meta(ge=0, le=2000)]
+Loss = Annotated[float, Meta(ge=0, le=200)]
+Height = Annotated[float, Meta(gt=0, le=100)]
 Share = Annotated[float, Meta(ge=0, le=1)]
 Scalar = bool | int | float | str
 
@@ -49,7 +52,7 @@ class Antenna(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
     name: Name
     position_m: Point3
     gain_dbi: Annotated[float, Meta(ge=-20, le=20)] = 0.0
-    feed_loss_db: NotNegative = 0.0
+    feed_loss_db: Loss = 0.0
 
 
 class Walk(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
@@ -70,14 +73,14 @@ class Channel(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
     pack: Name
     frequency_hz: int
     walk: Name
-    walk_offset_s: NotNegative = 0.0
+    walk_offset_s: Offset = 0.0
     rf_power_mw: Positive = 10.0
     low_cut_hz: int = 80
     cells: Name = "li-ion"
     charge: Share = 1.0
     talk: Share = 0.5
-    body_loss_db: NotNegative = 15.0
-    height_m: Positive = 1.3
+    body_loss_db: Loss = 15.0
+    height_m: Height = 1.3
 
 
 class ExtraSetting(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
@@ -114,7 +117,7 @@ class Receiver(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
     analog: bool = False
     name: str = ""
     return_link_range_m: Positive = 60.0
-    return_link_delay_ms: NotNegative = 120.0
+    return_link_delay_ms: Delay = 120.0
     rf_power_steps_mw: Annotated[tuple[Positive, ...], Meta(min_length=1, max_length=16)] = (2.0, 10.0, 50.0)
     tuning: Tuning = Tuning()
     extra: Annotated[tuple[ExtraSetting, ...], Meta(max_length=64)] = ()

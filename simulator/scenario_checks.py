@@ -12,6 +12,7 @@ from simulator.scenario import Channel, Receiver, Scenario, Walk, decode, load_t
 LOW_CUTS_HZ = (0, *range(40, 161, 10))
 WALK_SECONDS_MAXIMUM = 7200.0
 CHANNELS_MAXIMUM = 4096
+HEIGHT_MAXIMUM_M = 100.0
 Problem = tuple[str, str, object]
 
 
@@ -62,8 +63,10 @@ def _venue_problems(scenario: Scenario) -> Iterator[Problem]:
     if not (venue.minimum_m[0] < venue.maximum_m[0] and venue.minimum_m[1] < venue.maximum_m[1]):
         yield "venue.maximum_m", "a corner beyond minimum_m in both directions", venue.maximum_m
     for index, antenna in enumerate(scenario.antenna):
-        if not _inside(scenario, antenna.position_m[0], antenna.position_m[1]):
-            yield f"antenna[{index}].position_m", "a place inside the venue", antenna.position_m
+        x_m, y_m, height_m = antenna.position_m
+        if not (_inside(scenario, x_m, y_m) and 0.0 <= height_m <= HEIGHT_MAXIMUM_M):
+            expected = f"a place inside the venue, at most {HEIGHT_MAXIMUM_M:g} m high"
+            yield f"antenna[{index}].position_m", expected, antenna.position_m
 
 
 def _inside(scenario: Scenario, x_m: float, y_m: float) -> bool:

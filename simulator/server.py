@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import asyncio
 import contextlib
+import socket
 from collections import deque
 from dataclasses import dataclass
 
@@ -28,6 +29,8 @@ MESSAGES_PER_SECOND = 500
 # When the machine slept for longer, the world slept, too.
 BEHIND_MAXIMUM_US = 5_000_000
 CLOSE_WITHIN_S = 1.0
+# The system's own buffer would hold minutes of frames for a client that has stopped reading, all of them stale.
+SEND_BUFFER_BYTES = 1 << 16
 _CODE_TRY_LATER = 1013
 _CODE_POLICY = 1008
 
@@ -69,8 +72,9 @@ class _Client:
     def _put(self, messages: list[bytes]) -> None:
         self._waiting.extend(messages)
         if len(self._waiting) > BACKLOG_MAXIMUM:
-            self._waiting.clear()
             self.conversation.drop(f"more than {BACKLOG_MAXIMUM} messages wait for a client that doesn't read")
+        if self.conversation.closed and len(self._waiting) > BACKLOG_MERGES:
+            self._connection.transport.abort()  # It would not read a farewell either.
         if self._waiting or self.conversation.closed:
             self._wake.set()
 
@@ -166,6 +170,8 @@ class SimulatorServer:
         if len(clients) >= CLIENTS_PER_DEVICE:
             await connection.close(_CODE_TRY_LATER, f"at most {CLIENTS_PER_DEVICE} clients")
             return
+        plain_socket: socket.socket = connection.transport.get_extra_info("socket")
+        plain_socket.setsockopt(socket.SOL_SOCKET, socket.SO_SNDBUF, SEND_BUFFER_BYTES)
         client = _Client(connection, receiver)
         clients.append(client)
         sending = asyncio.create_task(client.send(), name=f"sending for {receiver.device_id}")

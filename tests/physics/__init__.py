@@ -1,0 +1,1 @@
+"""Formulas without a published table; the others are tested in tests/published."""

@@ -1,0 +1,1 @@
+"""Check values from outside, each beside its source; none of them comes from our own code."""

@@ -1,0 +1,1 @@
+"""The virtual receivers and their world."""

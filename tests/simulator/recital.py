@@ -1,0 +1,49 @@
+"""A run with acts at fixed times; prints the hash of all bytes that three receivers sent. Run as a program."""
+
+from __future__ import annotations
+
+import hashlib
+import sys
+
+from simulator.scenario_checks import load
+from simulator.virtual_fleet import VirtualFleet
+from tests.simulator.desk import Desk
+
+SECONDS = 18
+
+
+def recite(seed: int, seconds: int = SECONDS) -> str:
+    """The SHA-256 of everything that was said."""
+    fleet = VirtualFleet(load("tern-rock"), seed)
+    desks = [Desk(fleet, device_id).enter() for device_id in ("house-1", "quay-2", "camera-1")]
+    for second in range(seconds):
+        for _ in range(10):
+            for desk in desks:
+                desk.advance(0.1)
+        _act(fleet, desks, second)
+    digest = hashlib.sha256()
+    for desk in desks:
+        for data in desk.wire:
+            digest.update(data + b"\n")
+    return digest.hexdigest()
+
+
+def _act(fleet: VirtualFleet, desks: list[Desk], second: int) -> None:
+    match second:
+        case 3:
+            desks[0].write("pack/k01", "c1", rf_power_mw=50.0)
+        case 6:
+            desks[1].write("quay-2/carrier/1", "c2", frequency_hz=606_025_000)
+        case 9:
+            desks[2].write("pack/k24", "c3", standby=True)
+        case 12:
+            fleet.receiver("house-1").turn_panel("house-1/channel/2", {"trim_db": 3})
+        case 15:
+            fleet.world.packs[0].kill_cells()
+            fleet.world.touch()
+        case _:
+            pass
+
+
+if __name__ == "__main__":
+    sys.stdout.write(recite(int(sys.argv[1])))
