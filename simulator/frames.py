@@ -50,7 +50,8 @@ def frame_values(
         link = world.links[row.index]
         if now_us - link.last_seen_us > UNHEARD_US:
             qualities |= dict.fromkeys(range(len(values), len(values) + len(_PACK_SAID)), int(Quality.UNCERTAIN))
-        values += _pack_values(link, now_us)
+        heard = meters.heard[row.index] == row.index
+        values += _pack_values(link, 0 if heard else now_us - link.last_seen_us)
     return values, qualities
 
 
@@ -72,7 +73,7 @@ def _radio_values(meters: Meters, row: Row) -> list[Reading]:
     return [*values, meters.link_quality[index], *sound]
 
 
-def _pack_values(link: ReturnLink, now_us: int) -> list[Reading]:
+def _pack_values(link: ReturnLink, unseen_us: int) -> list[Reading]:
     said = link.known
     return [
         said.battery_v,
@@ -82,7 +83,7 @@ def _pack_values(link: ReturnLink, now_us: int) -> list[Reading]:
         said.asleep,
         said.goodbye,
         round(link.quality, 1),
-        round((now_us - link.last_seen_us) / 1e6, 1),
+        round(unseen_us / 1e6, 1),
     ]
 
 

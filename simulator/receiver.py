@@ -11,7 +11,7 @@ from fleet.model.settings import Cause
 from fleet.protocol.codes import ErrorCode
 from fleet.protocol.messages import Changed, NotificationBody, Outcome, SettingsEntry, Write
 from simulator.capabilities import allowed, as_held, describe, digest_of, find_capability, problem_of
-from simulator.return_link import Delivered, News, Noticed, ReturnLink, Undelivered
+from simulator.return_link import Declined, Delivered, News, Noticed, ReturnLink, Undelivered
 from simulator.rows import Row
 from simulator.world import World, set_pack
 from simulator.writes import WAITING_MAXIMUM, CommandMemory, Refused, Reply, Taken, WaitingWrite
@@ -102,6 +102,8 @@ class SimulatedReceiver:
             case Delivered(command_id, changes):
                 self._changed(row.pack, Cause.COMMAND, changes, command_id)
                 self._publish(Outcome(command_id, "done"))
+            case Declined(command_id):
+                self._publish(Outcome(command_id, "refused", "the pack is asleep"))
             case Undelivered(command_id):
                 self._publish(Outcome(command_id, "unknown", "the pack did not reply"))
             case Noticed(changes):
@@ -194,7 +196,8 @@ class SimulatedReceiver:
             return remembered
         refusal = self._problem_with(request)
         answer = refusal if refusal is not None else self._carry_out(request, now_us)
-        self._memory.remember(request.command_id, answer, now_us)
+        if not (isinstance(answer, Refused) and answer.code is ErrorCode.BUSY):  # Who is told to come back may.
+            self._memory.remember(request.command_id, answer, now_us)
         return answer
 
     def _problem_with(self, request: Write) -> Refused | None:
@@ -248,8 +251,8 @@ class SimulatedReceiver:
                 )
             self._waiting[command_id] = WaitingWrite(command_id, row.index, changes)
             return Taken("waiting for wake")
-        if link.full:
-            return Refused(ErrorCode.BUSY, "too many requests to the pack", {"retry_after_s": BUSY_RETRY_S})
+        if link.busy:
+            return Refused(ErrorCode.BUSY, "a request to the pack is under way", {"retry_after_s": BUSY_RETRY_S})
         link.send(command_id, changes, now_us)
         return Taken("accepted")
 

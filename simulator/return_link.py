@@ -26,6 +26,13 @@ class Delivered:
 
 
 @dataclass(frozen=True, slots=True)
+class Declined:
+    """The pack sleeps, which nobody here knew, and takes nothing but a wake."""
+
+    command_id: str
+
+
+@dataclass(frozen=True, slots=True)
 class Undelivered:
     """No reply came in time; what became of the command can't be told from here."""
 
@@ -47,7 +54,7 @@ class _Pending:
     give_up_us: int
 
 
-News = Delivered | Undelivered | Noticed
+News = Delivered | Declined | Undelivered | Noticed
 
 
 class ReturnLink:
@@ -90,7 +97,7 @@ class ReturnLink:
         return sum(self._polls) / len(self._polls) if self._polls else 1.0
 
     def send(self, command_id: str, changes: Mapping[str, Value], now_us: int) -> None:
-        """Send a request to the pack; look at ``full`` before."""
+        """Send a request to the pack; look at ``busy`` or ``full`` before."""
         deliver_us = now_us + self._delay_us + (ASLEEP_DELAY_US if self.pack.asleep else 0)
         self._pending.append(_Pending(command_id, changes, deliver_us, now_us + GIVE_UP_US))
 
@@ -111,17 +118,23 @@ class ReturnLink:
         while self._pending and not self.held and self._pending[0].deliver_us <= now_us:
             request = self._pending[0]
             if self.reachable:
-                self.pack.apply(request.changes)
-                self.known_settings.update(request.changes)
-                self._refresh(now_us)
-                self._news.append(Delivered(request.command_id, request.changes))
-                changed = True
+                changed |= self._deliver(request, now_us)
             elif now_us >= request.give_up_us:
                 self._news.append(Undelivered(request.command_id))
             else:
                 break
             self._pending.popleft()
         return changed
+
+    def _deliver(self, request: _Pending, now_us: int) -> bool:
+        if self.pack.asleep and "standby" not in request.changes:
+            self._news.append(Declined(request.command_id))
+            return False
+        self.pack.apply(request.changes)
+        self.known_settings.update(request.changes)
+        self._refresh(now_us)
+        self._news.append(Delivered(request.command_id, request.changes))
+        return True
 
     def poll(self, now_us: int, *, heard: bool) -> None:
         """Ask the pack how it does, as the receiver does every second; ``heard`` says its carrier tells as well."""

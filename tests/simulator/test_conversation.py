@@ -197,6 +197,30 @@ def test_a_held_return_link_keeps_the_outcome_open_until_it_is_restored(desk: De
     assert desk.settings("pack/p1")["low_cut_hz"] == 120
 
 
+def test_a_second_write_to_a_pack_comes_back_later_and_then_counts(desk: Desk) -> None:
+    seen = desk.revision("pack/p1")
+    desk.write("pack/p1", "c1", seen, low_cut_hz=120)
+    busy = desk.write("pack/p1", "c2", seen, low_cut_hz=140)
+    assert isinstance(busy, Refusal)
+    assert (busy.code, busy.data["retry_after_s"]) == (ErrorCode.BUSY, 1.0)
+    desk.advance(1.0)
+    stale = desk.write("pack/p1", "c2", seen, low_cut_hz=140)
+    assert isinstance(stale, Refusal)
+    assert stale.code == ErrorCode.CONFLICT
+    assert desk.settings("pack/p1")["low_cut_hz"] == 120
+
+
+def test_a_pack_put_to_sleep_by_hand_declines_what_comes_too_late(desk: Desk) -> None:
+    desk.fleet.receivers["rack-1"].turn_panel("pack/p1", {"standby": True})
+    taken = desk.write("pack/p1", "c1", low_cut_hz=120)
+    assert isinstance(taken, messages.WriteResult)
+    assert taken.state == "accepted"
+    desk.advance(3.0)
+    (outcome,) = desk.all(messages.Outcome)
+    assert (outcome.outcome, outcome.reason) == ("refused", "the pack is asleep")
+    assert desk.settings("pack/p1")["low_cut_hz"] == 80
+
+
 def test_a_dropped_return_link_makes_the_outcome_unknown(desk: Desk) -> None:
     link = desk.fleet.world.links[0]
     link.dropped = True
