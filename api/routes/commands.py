@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
+import asyncio
 from typing import Annotated
 
 from fastapi import APIRouter, Depends, Path
-from starlette.concurrency import run_in_threadpool
 from starlette.responses import Response
 
 from api.body import body_of
@@ -33,7 +33,7 @@ _ENDED = answers(one("Command"), 200, also=("not-found", "not-possible-now", "jo
 async def list_commands(desk: DeskHere, asked: PagingHere) -> Response:
     """Every command, the newest first. The cursor is the id of the last one given."""
     before = None if asked.cursor is None else await _find(desk, asked.cursor)
-    found = await run_in_threadpool(desk.console.reader.commands, before, asked.limit)
+    found = await asyncio.to_thread(desk.console.reader.commands, before, asked.limit)
     live = {command.command_id: command for command in desk.console.snapshot().commands}
     shown = [live.get(command.command_id, command) for command in found]
     return page_response(shown, shown[-1].command_id if len(shown) == asked.limit else None)
@@ -79,4 +79,4 @@ async def _find(desk: Desk, command_id: str) -> Command:
     for command in desk.console.snapshot().commands:
         if command.command_id == command_id:
             return command
-    return await run_in_threadpool(desk.console.reader.command, command_id)
+    return await asyncio.to_thread(desk.console.reader.command, command_id)

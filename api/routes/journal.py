@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
+import asyncio
 from typing import Annotated, get_args
 
 from fastapi import APIRouter, Query
-from starlette.concurrency import run_in_threadpool
 from starlette.responses import Response
 
 from api.body import INTEGER_MAXIMUM
@@ -42,5 +42,5 @@ async def list_events(
         found = desk.console.reader.events(since, limit, kind=kind, address=address)
         return [recorded_as_object(recorded) for recorded in found]
 
-    events = await run_in_threadpool(read)
+    events = await asyncio.to_thread(read)
     return page_response(events, str(events[-1]["sequence"]) if len(events) == limit else None)

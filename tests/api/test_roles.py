@@ -43,11 +43,10 @@ def filled(path: str) -> str:
     return path.format(**NAMES, code="not-found", path="x") if "{path" not in path else "/ui/x"
 
 
-def test_the_table_of_roles(capsys: pytest.CaptureFixture[str]) -> None:
-    with capsys.disabled():
-        print()
-        for method, path, role in TABLE:
-            print(f"{role.value:10} {method:9} {path}")
+def test_the_table_of_roles() -> None:
+    """Shown with ``-s``."""
+    for method, path, role in TABLE:
+        print(f"{role.value:10} {method:9} {path}")
     by_role = {role: {(method, path) for method, path, of in TABLE if of is role} for role in Role}
     assert by_role[Role.EVERYONE] == EVERYONES
     assert by_role[Role.ENGINEER] == ENGINEERS

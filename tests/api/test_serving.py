@@ -115,6 +115,21 @@ def test_a_frozen_client_makes_the_server_hold_little_and_is_cut_off(monkeypatch
     print(f"a frozen client was sent {sum(sent)} bytes before sending blocked")
 
 
+def test_another_site_s_page_gets_no_live_connection() -> None:
+    async def act() -> None:
+        async with served() as (stage, _, port):
+            url = f"ws://{LOOPBACK}:{port}/api/v1/live"
+            headers = {"Cookie": f"{stage.desk.cookie}={stage.cookie(Role.ENGINEER)}"}
+            with pytest.raises(websockets.InvalidStatus) as refused:
+                await connect(url, additional_headers=headers, origin=websockets.Origin("http://tern-rock.example"))
+            answer = refused.value.response
+            assert answer.status_code == 403
+            assert json.loads(answer.body)["code"] == "origin-refused"
+            assert answer.headers["Content-Security-Policy"].startswith("default-src 'none'")
+
+    asyncio.run(act())
+
+
 def test_a_huge_body_is_refused_before_it_is_sent() -> None:
     async def act() -> None:
         async with served() as (_, _, port):
