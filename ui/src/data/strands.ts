@@ -1,7 +1,7 @@
 import { Quality } from "../protocol/quality";
 import { ageAt } from "../pure/age_axis";
 import { backfill } from "../pure/backfill";
-import { Bins, type Sample } from "../pure/bins";
+import { ASLEEP_BIT, Bins, type Sample } from "../pure/bins";
 import { damagedRuns } from "../pure/damaged_runs";
 import { Deafness } from "../pure/deafness";
 import type { RecentFrame } from "../pure/frames";
@@ -89,13 +89,13 @@ function sampleOf(row: RowFacts, tables: LiveTables, at: number, deafness: Deafn
   const damage = good(tables, "channel", row.channel, "audio_damage_fraction", at);
   if (Number.isNaN(median)) return null;
   deafness.take(at, levels, median);
-  return {
-    median,
-    worst,
-    damage: damage || 0,
-    speech: speaks(row, tables, at) ? 1 : 0,
-    deaf: deafness.bits,
-  };
+  if (asleep(row, tables, at)) return { median, worst, damage: 0, speech: 0, deaf: ASLEEP_BIT };
+  const speech = speaks(row, tables, at) ? 1 : 0;
+  return { median, worst, damage: damage || 0, speech, deaf: deafness.bits };
+}
+
+function asleep(row: RowFacts, tables: LiveTables, at: number): boolean {
+  return row.pack !== null && tables.reading("pack", row.pack, "asleep", at).value === 1;
 }
 
 function speaks(row: RowFacts, tables: LiveTables, at: number): boolean {

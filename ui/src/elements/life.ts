@@ -30,7 +30,8 @@ export class RedpollLife extends LitElement {
     if (isGood(this.minutes)) return minutesWords(this.minutes.value);
     if (isGood(this.fraction)) return `${whole(this.fraction.value * 100)} %`;
     const last = this.minutes.quality === Quality.Absent ? this.fraction : this.minutes;
-    return last.quality === Quality.Absent || !Number.isFinite(last.ageS) ? "" : words.old(ageWords(last.ageS));
+    if (last.quality === Quality.Absent) return "";
+    return last.ageS >= 1 && Number.isFinite(last.ageS) ? words.old(ageWords(last.ageS)) : words.state.unknown;
   }
 
   override render() {

@@ -11,9 +11,16 @@ export interface FieldRow {
   readonly height: number;
 }
 
-/** The near end of the axis moves several pixels a second; beyond this age ten pictures a second are enough. */
-const SWIFT_AGE_S = 20;
-const SLOW_INTERVAL_MS = 100;
+/**
+ * The near end of the axis moves many pixels a second, its far end none in minutes: what is younger than the first age
+ * is drawn with each picture, the rest up to the second age ten times a second, all of it twice.
+ */
+const SWIFT_AGE_S = 12;
+const STEADY_AGE_S = 120;
+const STEADY_MS = 100;
+const WHOLE_MS = 500;
+/** Drawing may take this share of the time; a slow machine shows fewer pictures, at least ten a second. */
+const DRAWING_SHARE = 0.2;
 
 /** One canvas that shows the strands of all visible rows. */
 export class StrandField {
@@ -22,7 +29,9 @@ export class StrandField {
   private surface: Surface | null = null;
   private axis: StrandAxis = logarithmicAxis(1);
   private scale = 1;
-  private paintedWholeAt = Number.NEGATIVE_INFINITY;
+  private steadyMs = Number.NEGATIVE_INFINITY;
+  private wholeMs = Number.NEGATIVE_INFINITY;
+  private nextMs = Number.NEGATIVE_INFINITY;
   private rows: readonly FieldRow[] = [];
 
   constructor(
@@ -46,31 +55,46 @@ export class StrandField {
     this.image = this.context.createImageData(across, down);
     this.surface = { pixels: new Uint32Array(this.image.data.buffer), stride: across };
     this.axis = logarithmicAxis(across);
-    this.paintedWholeAt = Number.NEGATIVE_INFINITY;
+    this.wholeMs = Number.NEGATIVE_INFINITY;
   }
 
   /** Says which rows are drawn and where. */
   place(rows: readonly FieldRow[]): void {
     this.rows = rows;
     this.surface?.pixels.fill(0);
-    this.paintedWholeAt = Number.NEGATIVE_INFINITY;
+    this.wholeMs = Number.NEGATIVE_INFINITY;
   }
 
   /** Changes the colours. */
   recolour(ink: StrandInk): void {
     this.ink = ink;
-    this.paintedWholeAt = Number.NEGATIVE_INFINITY;
+    this.wholeMs = Number.NEGATIVE_INFINITY;
   }
 
   /** Draws the field as it stands at `now` seconds of the console's clock; `frameMs` is the display's time. */
   draw(now: number, frameMs: number): void {
     if (this.image === null || this.surface === null) return;
-    const whole = frameMs - this.paintedWholeAt >= SLOW_INTERVAL_MS;
-    const columns = whole ? this.axis.width : Math.ceil(axisPosition(SWIFT_AGE_S) * this.axis.width);
+    const columns = this.columnsDue(frameMs);
+    if (columns === 0) return;
+    const begun = performance.now();
     const painter = new StrandPainter(this.surface, this.axis, this.ink, this.scale);
     for (const row of this.rows) this.drawRow(painter, row, now, columns);
     this.context.putImageData(this.image, 0, 0, 0, 0, columns, this.canvas.height);
-    if (whole) this.paintedWholeAt = frameMs;
+    const cost = performance.now() - begun;
+    this.nextMs = columns === this.axis.width ? frameMs : frameMs + cost / DRAWING_SHARE;
+  }
+
+  /** How many columns from the near end are to be drawn now. */
+  private columnsDue(frameMs: number): number {
+    const { width } = this.axis;
+    const steady = frameMs - this.steadyMs >= STEADY_MS;
+    if (frameMs < this.nextMs && !steady) return 0;
+    if (steady) this.steadyMs = frameMs;
+    if (frameMs - this.wholeMs >= WHOLE_MS) {
+      this.wholeMs = frameMs;
+      return width;
+    }
+    return Math.ceil(axisPosition(steady ? STEADY_AGE_S : SWIFT_AGE_S) * width);
   }
 
   private drawRow(painter: StrandPainter, row: FieldRow, now: number, columns: number): void {

@@ -1,4 +1,4 @@
-import type { Bins } from "../pure/bins";
+import { ASLEEP_BIT, type Bins } from "../pure/bins";
 import type { StrandAxis } from "./strand_axis";
 import { mixed, type StrandInk } from "./strand_ink";
 import { type Column, emptyColumn, sampleColumn } from "./strand_sample";
@@ -9,6 +9,10 @@ const FOOT_DBM = -105;
 const DASH = 5;
 const LINE_PIXELS = 1.5;
 const DAMAGE_LEAST = 0.02;
+const ASLEEP_TICK = 12;
+/** Damage over more pixels than this is lasting, and drawn with less than its full strength. */
+const LASTING = 6;
+const LASTING_STRENGTH = 0.4;
 const FRINGE_SHARE = 0.17;
 
 /** A piece of memory that strands are painted into, and how many pixels one of its lines has. */
@@ -30,6 +34,7 @@ export class StrandPainter {
   private foot = 0;
   private base = 0;
   private lastWorst = Number.NaN;
+  private damagedColumns = 0;
 
   constructor(
     private readonly surface: Surface,
@@ -43,6 +48,7 @@ export class StrandPainter {
     const fringe = Math.max(Math.round(frame.height * FRINGE_SHARE), 3);
     this.foot = frame.height - fringe - 1;
     this.lastWorst = Number.NaN;
+    this.damagedColumns = 0;
     let lastY = Number.NaN;
     let lastReported = true;
     for (let x = from; x < to; x += 1) {
@@ -60,7 +66,15 @@ export class StrandPainter {
     }
   }
 
+  /** A sleeping pack: pale ticks along the foot, and nothing that asks to be looked at. */
+  private paintAsleep(x: number): number {
+    if (x % Math.round(ASLEEP_TICK * this.scale) < this.scale)
+      this.span(this.foot - 4 * this.scale, this.foot, this.ink.gap);
+    return Number.NaN;
+  }
+
   private paintReport(x: number, height: number, lastY: number): number {
+    if ((this.column.deaf & ASLEEP_BIT) !== 0) return this.paintAsleep(x);
     this.span(this.foot + 1, this.foot + 1 + this.column.speech * (height - this.foot - 1), this.ink.speech);
     const y = this.yOf(this.column.median);
     if (!Number.isNaN(y)) {
@@ -69,10 +83,19 @@ export class StrandPainter {
       this.paintLine(y, Number.isNaN(lastY) ? y : lastY);
     }
     this.paintDeaf(x);
-    if (this.column.damage >= DAMAGE_LEAST) {
-      this.span(0, height, mixed(this.ink.ground, this.ink.damage, this.axis.strength[x] ?? 1));
-    }
+    this.paintDamage(x, height);
     return y;
+  }
+
+  /** A notch over the full height that dims with age; where damage lasts, its younger edge stays bright. */
+  private paintDamage(x: number, height: number): void {
+    if (this.column.damage < DAMAGE_LEAST) {
+      this.damagedColumns = 0;
+      return;
+    }
+    this.damagedColumns += 1;
+    const lasting = this.damagedColumns > LASTING * this.scale ? LASTING_STRENGTH : 1;
+    this.span(0, height, mixed(this.ink.ground, this.ink.damage, (this.axis.strength[x] ?? 1) * lasting));
   }
 
   private paintHair(y: number): void {

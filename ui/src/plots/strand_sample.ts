@@ -24,7 +24,7 @@ export function sampleColumn(bins: Bins, axis: StrandAxis, x: number, now: numbe
   const far = axis.far[x] ?? 0;
   const end = now - near;
   const start = now - far;
-  column.before = end <= bins.firstAt;
+  column.before = start <= bins.firstAt;
   if (start > bins.lastAt) {
     if (now - bins.lastAt <= BRIDGED_S) takeSpan(bins, 0, bins.lastAt, bins.lastAt, column);
     return;
@@ -48,7 +48,7 @@ function takeSpan(bins: Bins, level: number, start: number, end: number, column:
   let speech = 0;
   let count = 0;
   for (let bin = Math.floor(start / width); bin <= Math.floor(end / width); bin += 1) {
-    const slot = bins.slotAt(level, (bin + 0.5) * width);
+    const slot = bins.slotOf(level, bin);
     if (slot === -1) continue;
     count += 1;
     column.median = bins.median[slot] ?? Number.NaN;
@@ -67,8 +67,8 @@ function interpolated(bins: Bins, level: number, at: number, fallback: number): 
   const width = binSeconds(level);
   const position = at / width - 0.5;
   const bin = Math.floor(position);
-  const before = bins.slotAt(level, (bin + 0.5) * width);
-  const after = bins.slotAt(level, (bin + 1.5) * width);
+  const before = bins.slotOf(level, bin);
+  const after = bins.slotOf(level, bin + 1);
   const one = before === -1 ? Number.NaN : (bins.median[before] ?? Number.NaN);
   const other = after === -1 ? Number.NaN : (bins.median[after] ?? Number.NaN);
   if (Number.isNaN(one)) return Number.isNaN(other) ? fallback : other;

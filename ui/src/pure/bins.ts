@@ -10,6 +10,9 @@ export const FINEST_BIN_S = 0.1;
 export const BRIDGED_S = 2;
 const SLOTS = LEVELS * BINS_PER_LEVEL;
 
+/** Stands beside the bits of deaf branches: silence is planned. */
+export const ASLEEP_BIT = 128;
+
 /** What a row reported at one moment. Levels are dBm of the better branch; NaN where absent. */
 export interface Sample {
   readonly median: number;
@@ -18,17 +21,21 @@ export interface Sample {
   readonly damage: number;
   /** Share of the time with speech, 0 to 1. */
   readonly speech: number;
-  /** Bit per branch that is deaf. */
+  /** Bit per branch that is deaf, and `ASLEEP_BIT` while the pack sleeps. */
   readonly deaf: number;
 }
 
+const BIN_SECONDS = Float64Array.from({ length: LEVELS }, (_, level) => FINEST_BIN_S * 2 ** level);
+/** Bins of a level lie in a ring: the low bits of a bin's number are its place. */
+const RING = BINS_PER_LEVEL - 1;
+
 /** The seconds that one bin of a level covers. */
 export function binSeconds(level: number): number {
-  return FINEST_BIN_S * 2 ** level;
+  return BIN_SECONDS[level] ?? FINEST_BIN_S;
 }
 
 export class Bins {
-  readonly stamps = new Float64Array(SLOTS).fill(-1);
+  readonly stamps = new Int32Array(SLOTS).fill(-1);
   readonly median = new Float32Array(SLOTS);
   readonly worst = new Float32Array(SLOTS);
   readonly damage = new Float32Array(SLOTS);
@@ -55,7 +62,7 @@ export class Bins {
   /** Puts a sample into the bin of one level that contains `at`; for filling in the past. */
   put(level: number, at: number, sample: Sample, weight: number): void {
     const bin = Math.floor(at / binSeconds(level) + 1e-6);
-    const slot = level * BINS_PER_LEVEL + (bin % BINS_PER_LEVEL);
+    const slot = level * BINS_PER_LEVEL + (bin & RING);
     const stamp = this.stamps[slot] ?? -1;
     if (stamp > bin) return;
     if (stamp < bin) this.clear(slot, bin);
@@ -64,9 +71,12 @@ export class Bins {
 
   /** The slot of the bin of that level that contains `at`, or −1 where nothing was reported. */
   slotAt(level: number, at: number): number {
-    const bin = Math.floor(at / binSeconds(level));
-    if (bin < 0) return -1;
-    const slot = level * BINS_PER_LEVEL + (bin % BINS_PER_LEVEL);
+    return this.slotOf(level, Math.floor(at / binSeconds(level)));
+  }
+
+  /** The slot of a level's bin by its number, or −1 where nothing was reported. */
+  slotOf(level: number, bin: number): number {
+    const slot = level * BINS_PER_LEVEL + (bin & RING);
     return this.stamps[slot] === bin ? slot : -1;
   }
 

@@ -188,9 +188,7 @@ export class RedpollHeed extends LitElement {
     for (const [index, label] of labels.entries()) {
       const element = (this.stripes.children[index] ?? this.stripes.appendChild(newStripe())) as HTMLElement;
       const row = rows[label.row];
-      const heading = row?.previousElementSibling;
-      const top =
-        heading instanceof HTMLElement && heading.className === "zone" ? heading.offsetTop : (row?.offsetTop ?? 0);
+      const top = row === undefined ? 0 : headingAbove(row).offsetTop;
       if (element.textContent !== label.text) element.textContent = label.text;
       element.style.transform = `translate(${origin + label.left}px, ${top}px)`;
     }
@@ -231,6 +229,13 @@ function renderBracket(bracket: Bracket) {
     ${broken ? bracket.touched.map((row) => html`<i data-row=${row}></i>`) : nothing}
     <redpoll-mark .priority=${bracket.priority}></redpoll-mark>
   </div>`;
+}
+
+/** The heading of the zone that a row stands in, or the row itself where it has none. */
+function headingAbove(row: HTMLElement): HTMLElement {
+  let element: Element | null = row;
+  while (element !== null && element.className !== "zone") element = element.previousElementSibling;
+  return element instanceof HTMLElement ? element : row;
 }
 
 function newStripe(): HTMLElement {

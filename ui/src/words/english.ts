@@ -39,7 +39,7 @@ export const words = {
   allQuiet: "Nothing needs you",
   moreWait: (count: number) => `${count} more wait`,
   acknowledged: "acknowledged",
-  returned: "over by itself",
+  returned: "over by itself, acknowledge it",
   since: (clock: string) => `since ${clock}`,
   priority: (priority: number) => `priority ${priority}`,
 

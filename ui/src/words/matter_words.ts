@@ -37,10 +37,10 @@ const SENTENCES: Readonly<Record<string, Sentences>> = {
     verdict: "no report",
   }),
   "weak-rf": (matter, names) => ({
-    title: `${names.rows} is weak`,
+    title: isHeard(matter) ? `${names.rows} is weak` : `${names.rows} is not heard`,
     evidence: `${since(matter)}${margin(matter)}`,
-    act: "see to pack, body, antenna",
-    verdict: "weak",
+    act: isHeard(matter) ? "see to pack, body, antenna" : "see to cells, switch, frequency",
+    verdict: isHeard(matter) ? "weak" : "not heard",
   }),
 };
 
@@ -54,6 +54,13 @@ export function matterWords(matter: Matter, names: MatterNames): MatterWords {
     act: "open the row to see the evidence",
     verdict: matter.cause.replaceAll("-", " "),
   };
+}
+
+/** A carrier so little over the floor is none; common practice. */
+const HEARD_FROM_DB = 3;
+
+function isHeard(matter: Matter): boolean {
+  return (matter.evidence["better_branch_margin_db"] ?? HEARD_FROM_DB) >= HEARD_FROM_DB;
 }
 
 function since(matter: Matter): string {
