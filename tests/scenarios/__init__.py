@@ -1,0 +1,1 @@
+"""From virtual receivers to the messages a screen gets, on virtual time."""
