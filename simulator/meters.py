@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -48,26 +49,32 @@ class Meters:
 
 def read_meters(blocks: Sequence[Block], last_second: Sequence[Block]) -> Meters:
     """What the meters show for these blocks, of which there is at least one."""
-    radio = [block.radio for block in blocks]
-    sound = [block.sound for block in blocks]
-    peak = np.max([block.peak_dbfs for block in sound], axis=0)
-    rms = 10.0 * np.log10(np.mean([10.0 ** (block.rms_dbfs / 10.0) for block in sound], axis=0))
-    loss = np.mean([block.radio.loss for block in last_second], axis=0)
+    radio, sound = blocks[-1].radio, blocks[-1].sound
+    radios, sounds = [block.radio for block in blocks], [block.sound for block in blocks]
+    peak = _merge(np.max, [block.peak_dbfs for block in sounds])
+    rms = 10.0 * np.log10(_merge(np.mean, [10.0 ** (block.rms_dbfs / 10.0) for block in sounds]))
+    loss = _merge(np.mean, [block.radio.loss for block in last_second])
     return Meters(
-        rf_dbm=_dbm(np.mean([block.mean_mw for block in radio], axis=0)),
-        rf_min_dbm=_dbm(np.min([block.least_mw for block in radio], axis=0)),
-        rf_max_dbm=_dbm(np.max([block.most_mw for block in radio], axis=0)),
-        floor_dbm=_tenths(radio[-1].floor_dbm),
+        rf_dbm=_dbm(_merge(np.mean, [block.mean_mw for block in radios])),
+        rf_min_dbm=_dbm(_merge(np.min, [block.least_mw for block in radios])),
+        rf_max_dbm=_dbm(_merge(np.max, [block.most_mw for block in radios])),
+        floor_dbm=_tenths(radio.floor_dbm),
         link_quality=_thousandths(1.0 - loss),
-        heard=radio[-1].heard.tolist(),
+        heard=radio.heard.tolist(),
         peak_dbfs=_tenths(peak),
         rms_dbfs=_tenths(rms),
         peak_dbu=_tenths(dbu_from_dbfs(peak)),
         rms_dbu=_tenths(dbu_from_dbfs(rms)),
-        deviation_hz=_deviations(sound, radio[-1].heard),
-        damage=_thousandths(np.mean([block.damage for block in sound], axis=0)),
-        state=sound[-1].state.tolist(),
+        deviation_hz=_deviations(_merge(np.fmax.reduce, [block.deviation_hz for block in sounds]), radio.heard),
+        damage=_thousandths(_merge(np.mean, [block.damage for block in sounds])),
+        state=sound.state.tolist(),
     )
+
+
+def _merge(how: Callable[..., Any], blocks: list[NDArray[np.float64]]) -> NDArray[np.float64]:
+    """The blocks merged into one; mostly there is but one."""
+    merged: NDArray[np.float64] = blocks[0] if len(blocks) == 1 else how(np.stack(blocks), axis=0)
+    return merged
 
 
 def _dbm(power_mw: NDArray[np.float64]) -> list[list[float]]:
@@ -85,6 +92,6 @@ def _thousandths(values: NDArray[np.float64]) -> list[float]:
     return rounded
 
 
-def _deviations(sound: Sequence[SoundBlock], heard: NDArray[np.intp]) -> list[float | None]:
-    most = np.max([np.nan_to_num(block.deviation_hz) for block in sound], axis=0)
-    return [None if pack == NOBODY else value for pack, value in zip(heard, np.round(most, -1).tolist(), strict=True)]
+def _deviations(most_hz: NDArray[np.float64], heard: NDArray[np.intp]) -> list[float | None]:
+    rounded = np.round(most_hz, -1).tolist()
+    return [None if pack == NOBODY else value for pack, value in zip(heard.tolist(), rounded, strict=True)]

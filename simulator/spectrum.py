@@ -12,7 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from fleet.physics.decibels import mw_from_dbm
-from fleet.physics.fading import arrival_angles_rad, doppler_hz, first_phasors, rotations, turn_phasors
+from fleet.physics.fading import doppler_hz, doppler_shares, first_phasors, rotations, turn_phasors
 from fleet.physics.links import frame_loss_fraction
 from simulator.luck import Luck, NormalDraws
 from simulator.venue import Sites
@@ -71,7 +71,7 @@ class Spectrum:
         turns = np.stack([start.uniform(0.0, 1.0, branches) for start in starts])
         self._sites = sites
         self._sample_s = block_s / SAMPLES_PER_BLOCK
-        self._angles = arrival_angles_rad(turns, SCATTERERS)
+        self._shares = doppler_shares(turns, SCATTERERS)
         self._phasors = first_phasors(phases, np.repeat(sites.rician_k[:, np.newaxis], branches, axis=1))
         noises = [luck.generator(f"noise of {name}") for name in names]
         self._noise = NormalDraws(noises, (SAMPLES_PER_BLOCK * branches + 1,))
@@ -131,6 +131,6 @@ class Spectrum:
         """Power of the fading, mean 1, [samples, rows, branches]: it moves with whoever is heard."""
         mover = np.maximum(heard, 0)
         shift = doppler_hz(emission.speed_m_s[mover], emission.frequency_hz[mover].astype(float))
-        step = rotations(shift[:, np.newaxis], self._angles, self._sample_s)
+        step = rotations(shift[:, np.newaxis], self._shares, self._sample_s)
         power, self._phasors = turn_phasors(self._phasors, step, SAMPLES_PER_BLOCK)
         return power

@@ -20,15 +20,17 @@ def doppler_hz(speed_m_s: ArrayLike, frequency_hz: ArrayLike) -> NDArray[np.floa
     return np.asarray(speed * np.asarray(frequency_hz, dtype=np.float64) / SPEED_OF_LIGHT_M_S)
 
 
-def arrival_angles_rad(turn: ArrayLike, scatterers: int) -> NDArray[np.float64]:
-    """Arrival angles, shape [..., scatterers + 1], the direct path last; ``turn`` is a draw from 0 to 1 for each row.
+def doppler_shares(turn: ArrayLike, scatterers: int) -> NDArray[np.float64]:
+    """What share of the greatest Doppler shift each phasor has: the cosine of its arrival angle, -1 to 1.
+
+    Shape [..., scatterers + 1], the direct path last; ``turn`` [...] is a draw from 0 to 1 for each row.
 
     The scatterers stand evenly around the mover (Clarke 1968), turned by the draw as a whole so that no two rows have
     the same set.
     """
     offset = np.asarray(turn, dtype=np.float64)[..., np.newaxis]
     around = 2.0 * np.pi * (np.arange(scatterers) + offset) / scatterers
-    return np.concatenate([around, 2.0 * np.pi * offset], axis=-1)
+    return np.asarray(np.cos(np.concatenate([around, 2.0 * np.pi * offset], axis=-1)))
 
 
 def first_phasors(phases_rad: ArrayLike, rician_k: ArrayLike) -> NDArray[np.complex128]:
@@ -48,10 +50,11 @@ def first_phasors(phases_rad: ArrayLike, rician_k: ArrayLike) -> NDArray[np.comp
     return np.asarray(amplitudes * np.exp(1j * phases))
 
 
-def rotations(shift_hz: ArrayLike, angles_rad: NDArray[np.float64], step_s: float) -> NDArray[np.complex128]:
+def rotations(shift_hz: ArrayLike, shares: NDArray[np.float64], step_s: float) -> NDArray[np.complex128]:
     """What each phasor is multiplied by in one step, for the greatest Doppler shift [...] of each row."""
     shift = np.asarray(shift_hz, dtype=np.float64)[..., np.newaxis]
-    return np.asarray(np.exp(2j * np.pi * step_s * shift * np.cos(angles_rad)))
+    turn_rad = 2.0 * np.pi * step_s * shift * shares
+    return np.asarray(np.cos(turn_rad) + 1j * np.sin(turn_rad))
 
 
 def turn_phasors(
@@ -62,10 +65,9 @@ def turn_phasors(
     In double precision the length of a phasor drifts by less than 1e-8 in a day of 100 steps a second, so that nothing
     needs renormalising.
     """
-    power = np.empty((steps, *phasors.shape[:-1]))
+    track = np.empty((steps, *phasors.shape), dtype=np.complex128)
     turned = phasors
     for step in range(steps):
-        turned = turned * rotation
-        total = turned.sum(axis=-1)
-        power[step] = total.real**2 + total.imag**2
-    return power, turned
+        turned = np.multiply(turned, rotation, out=track[step])
+    total = track.sum(axis=-1)
+    return total.real**2 + total.imag**2, turned

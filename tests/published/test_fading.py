@@ -10,7 +10,7 @@ import pytest
 from numpy.typing import NDArray
 from scipy import special, stats
 
-from fleet.physics.fading import arrival_angles_rad, doppler_hz, first_phasors, rotations, turn_phasors
+from fleet.physics.fading import doppler_hz, doppler_shares, first_phasors, rotations, turn_phasors
 
 SEED = 20_240_117
 ROWS = 4_000
@@ -20,9 +20,9 @@ SCATTERERS = 64
 def _powers(rician_k: float, steps: int, step_s: float, shift_hz: float) -> NDArray[np.float64]:
     print(f"seed {SEED}")
     luck = np.random.default_rng(SEED)
-    angles = arrival_angles_rad(luck.uniform(size=ROWS), SCATTERERS)
+    shares = doppler_shares(luck.uniform(size=ROWS), SCATTERERS)
     phasors = first_phasors(luck.uniform(0.0, 2.0 * np.pi, (ROWS, SCATTERERS + 1)), np.full(ROWS, rician_k))
-    power, _ = turn_phasors(phasors, rotations(np.full(ROWS, shift_hz), angles, step_s), steps)
+    power, _ = turn_phasors(phasors, rotations(np.full(ROWS, shift_hz), shares, step_s), steps)
     return power
 
 

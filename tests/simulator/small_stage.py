@@ -2,9 +2,13 @@
 
 from __future__ import annotations
 
+import numpy as np
+from numpy.typing import NDArray
+
 from simulator.scenario import Scenario, decode
 from simulator.scenario_checks import checked
 from simulator.virtual_fleet import VirtualFleet
+from simulator.world import BLOCK_US
 
 STAGE = """
 name = "A small stage"
@@ -79,3 +83,14 @@ def fleet_of(stage: Scenario, seed: int = 7) -> VirtualFleet:
     """A virtual fleet; says its seed, so that a failure can be repeated."""
     print(f"seed {seed}")
     return VirtualFleet(stage, seed)
+
+
+def watch(fleet: VirtualFleet, seconds: float) -> dict[str, NDArray[np.float64]]:
+    """What the meters show while that much time passes: by name, [blocks, rows] or [blocks, rows, branches]."""
+    shown = []
+    for _ in range(round(seconds * 10)):
+        done = fleet.world.blocks_done
+        fleet.world.advance((done + 1) * BLOCK_US)
+        shown.append(fleet.world.meters(done - 1))
+    names = ("rf_dbm", "rf_min_dbm", "rf_max_dbm", "floor_dbm", "peak_dbfs", "rms_dbfs", "damage", "link_quality")
+    return {name: np.array([getattr(meters, name) for meters in shown]) for name in names}

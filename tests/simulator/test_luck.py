@@ -36,6 +36,6 @@ def test_another_performer_changes_nobody_elses_luck() -> None:
     wires = []
     for stage in (scenario(first), scenario(first, second), scenario(second, first)):
         desk = Desk(fleet_of(stage), "rack-1").enter()
-        desk.advance(20.0)
+        desk.advance(8.0)
         wires.append(desk.wire)
     assert wires[0] == wires[1] == wires[2]

@@ -6,8 +6,9 @@ from scipy import stats
 
 from fleet.protocol import messages
 from simulator.scenario_checks import load
+from simulator.virtual_fleet import VirtualFleet
 from tests.simulator.desk import Desk
-from tests.simulator.small_stage import channel_text, fleet_of, receiver_text, scenario, two_channels
+from tests.simulator.small_stage import channel_text, fleet_of, receiver_text, scenario, two_channels, watch
 
 CARRIER = "rack-1/carrier/1"
 CHANNEL = "rack-1/channel/1"
@@ -18,60 +19,45 @@ def _desk(walk: str = "Round", *, talk: float = 0.0, analog: bool = False, seed:
     return Desk(fleet_of(stage, seed), "rack-1").enter()
 
 
+def _one(walk: str = "Round") -> VirtualFleet:
+    return fleet_of(scenario(receiver_text("rack-1", channel_text("p1", walk=walk))))
+
+
 def _numbers(desk: Desk, address: str, reading: str) -> list[float]:
     return [value for value in desk.series(address, reading) if value is not None]
 
 
 def test_baseline_of_tern_rock() -> None:
     """Common practice: branches about -55 dBm, floor -105, links intact, peaks about -15 dBFS."""
-    fleet = fleet_of(load("tern-rock"), 1)
-    desks = [Desk(fleet, device_id).enter() for device_id in fleet.receivers]
-    for _ in range(600):
-        for desk in desks:
-            desk.advance(0.1)
-    for desk in desks:
-        for number in (1, 2):
-            carrier = f"{desk.device_id}/carrier/{number}"
-            better = np.maximum(
-                _numbers(desk, f"{carrier}/branch/a", "rf_dbm"), _numbers(desk, f"{carrier}/branch/b", "rf_dbm")
-            )
-            assert -65.0 < np.median(better) < -40.0
-            assert np.mean(_numbers(desk, carrier, "floor_dbm")) == pytest.approx(-105.0, abs=0.2)
-            assert max(_numbers(desk, f"{desk.device_id}/channel/{number}", "audio_damage_fraction")) == 0.0
+    shown = watch(fleet_of(load("tern-rock"), 1), 60.0)
+    better = np.median(shown["rf_dbm"].max(axis=2), axis=0)
+    assert better.shape == (24,)
+    assert np.all((better > -65.0) & (better < -40.0))
+    assert np.median(better) == pytest.approx(-55.0, abs=5.0)
+    assert shown["floor_dbm"].mean(axis=0) == pytest.approx(-105.0, abs=0.2)
+    assert shown["damage"].max() == 0.0
+    assert shown["link_quality"].min() == 1.0
+    spoken = shown["peak_dbfs"][shown["peak_dbfs"] > -45.0]
+    assert np.median(spoken) == pytest.approx(-15.0, abs=4.0)
 
 
 def test_fading_flutters_and_the_extremes_belong_to_the_mean() -> None:
-    desk = _desk()
-    desk.advance(60.0)
-    for branch in ("a", "b"):
-        address = f"{CARRIER}/branch/{branch}"
-        mean, least, most = (_numbers(desk, address, f"rf{part}_dbm") for part in ("", "_min", "_max"))
-        assert all(low <= middle <= high for low, middle, high in zip(least, mean, most, strict=True))
-        assert 8.0 < max(most) - min(least) < 45.0
+    shown = watch(_one(), 60.0)
+    assert np.all((shown["rf_min_dbm"] <= shown["rf_dbm"]) & (shown["rf_dbm"] <= shown["rf_max_dbm"]))
+    spread_db = shown["rf_max_dbm"].max(axis=0) - shown["rf_min_dbm"].min(axis=0)
+    assert np.all((spread_db > 8.0) & (spread_db < 45.0))
 
 
 def test_the_two_branches_fade_apart() -> None:
-    desk = _desk()
-    desk.advance(120.0)
-    levels = [_numbers(desk, f"{CARRIER}/branch/{branch}", "rf_min_dbm") for branch in "ab"]
-    assert abs(stats.pearsonr(*levels).statistic) < 0.5
+    levels = watch(_one(), 90.0)["rf_min_dbm"][:, 0]
+    assert abs(stats.pearsonr(levels[:, 0], levels[:, 1]).statistic) < 0.5
 
 
 def test_distance_costs_what_free_space_says() -> None:
-    """ITU-R P.525 by hand: 20 log10 of the ratio of distances, about 10 m against 120 m; both branches averaged."""
-    near, far = _desk("Round"), _desk("Far")
-    for desk in (near, far):
-        desk.advance(120.0)
-    found = [
-        10.0
-        * np.log10(
-            np.mean(
-                [10.0 ** (level / 10.0) for b in "ab" for level in _numbers(desk, f"{CARRIER}/branch/{b}", "rf_dbm")]
-            )
-        )
-        for desk in (near, far)
-    ]
-    assert found[0] - found[1] == pytest.approx(20.0 * np.log10(120.5 / 13.0), abs=3.0)
+    """ITU-R P.525 by hand: 20 log10 of the ratio of distances, about 13 m against 120 m; both branches averaged."""
+    powers = [10.0 ** (watch(_one(walk), 60.0)["rf_dbm"] / 10.0) for walk in ("Round", "Far")]
+    found_db = 10.0 * np.log10(powers[0].mean() / powers[1].mean())
+    assert found_db == pytest.approx(20.0 * np.log10(120.5 / 13.0), abs=3.0)
 
 
 def test_a_digital_link_falls_off_its_cliff() -> None:
@@ -105,21 +91,17 @@ def test_an_analog_link_is_squelched_by_level() -> None:
 
 def test_a_speaker_speaks_and_pauses_and_a_silent_part_never_speaks() -> None:
     stage = scenario(receiver_text("rack-1", channel_text("p1", talk=1.0), channel_text("p2", 521_000_000)))
-    desk = Desk(fleet_of(stage), "rack-1").enter()
-    desk.advance(120.0)
-    speaking = np.array(_numbers(desk, CHANNEL, "peak_dbfs"))
-    share = np.mean(speaking > -45.0)
-    assert 0.5 < share < 0.95
-    assert np.median(speaking[speaking > -45.0]) == pytest.approx(-15.0, abs=4.0)
-    assert max(_numbers(desk, "rack-1/channel/2", "peak_dbfs")) < -55.0
+    peaks = watch(fleet_of(stage), 90.0)["peak_dbfs"]
+    speaking = peaks[:, 0] > -45.0
+    assert 0.5 < speaking.mean() < 0.95
+    assert np.median(peaks[speaking, 0]) == pytest.approx(-15.0, abs=4.0)
+    assert peaks[:, 1].max() < -55.0
 
 
 def test_every_part_has_its_own_pattern() -> None:
     stage = scenario(receiver_text("rack-1", channel_text("p1", talk=1.0), channel_text("p2", 521_000_000, talk=1.0)))
-    desk = Desk(fleet_of(stage), "rack-1").enter()
-    desk.advance(60.0)
-    patterns = [_numbers(desk, f"rack-1/channel/{number}", "rms_dbfs") for number in (1, 2)]
-    assert abs(stats.pearsonr(*patterns).statistic) < 0.5
+    levels = watch(fleet_of(stage), 60.0)["rms_dbfs"]
+    assert abs(stats.pearsonr(levels[:, 0], levels[:, 1]).statistic) < 0.5
 
 
 def test_a_slower_subscription_merges_with_the_truth() -> None:
