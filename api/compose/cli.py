@@ -13,7 +13,7 @@ from collections.abc import Sequence
 from importlib import metadata
 from pathlib import Path
 
-from fleet.errors import InvalidDocument, PortTaken, RedpollError
+from fleet.errors import InvalidDocument, InvalidRequest, RedpollError
 
 EXIT_GOOD = 0
 EXIT_FAILED = 1
@@ -30,6 +30,7 @@ first steps:
   redpoll demo --check         the same, tried out by itself; prints one line with what it saw
   redpoll simulate tern-rock   virtual receivers alone, one port each
   redpoll console --config F   a console for the devices that F lists
+  redpoll exercise URL TOKEN silence device_id=quay-3   a fault on cue
 
 Never rely on it for emergency announcements, safety cues, flying or pyrotechnics."""
 
@@ -43,9 +44,9 @@ def main(arguments: Sequence[str] | None = None) -> int:
         return EXIT_GOOD
     except InvalidDocument as error:
         return _say(f"redpoll: {error}", EXIT_WRONG_USE)
-    except PortTaken as error:
-        return _say(f"redpoll: {error}", EXIT_FAILED)
-    except RedpollError as error:
+    except InvalidRequest as error:
+        return _say(f"redpoll: {error}", EXIT_WRONG_USE)
+    except (RedpollError, OSError) as error:
         return _say(f"redpoll: {error}", EXIT_FAILED)
 
 
@@ -58,10 +59,11 @@ def parser() -> argparse.ArgumentParser:
         formatter_class=argparse.RawDescriptionHelpFormatter,
     )
     top.add_argument("--version", action="version", version=f"redpoll {metadata.version('redpoll')}")
-    commands = top.add_subparsers(dest="command", required=True, metavar="demo | console | simulate")
+    commands = top.add_subparsers(dest="command", required=True, metavar="demo | console | simulate | exercise")
     _add_demo(commands)
     _add_console(commands)
     _add_simulate(commands)
+    _add_exercise(commands)
     return top
 
 
@@ -88,6 +90,16 @@ def _add_simulate(commands: argparse._SubParsersAction[argparse.ArgumentParser])
     simulate.add_argument("--exercise-port", type=_device_port, metavar="P", help="the port of the exercise protocol")
 
 
+def _add_exercise(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
+    exercise = commands.add_parser("exercise", help="throw a fault at a running simulator, or ask for the truth")
+    exercise.add_argument(
+        "url", metavar="URL", help="the address of the exercise protocol, as the simulator printed it"
+    )
+    exercise.add_argument("token", metavar="TOKEN", help="its token")
+    exercise.add_argument("method", metavar="METHOD", help="silence, speak, reboot, kill_cells, truth …")
+    exercise.add_argument("parameters", metavar="NAME=VALUE", nargs="*", help="as in device_id=quay-3 seconds=6.5")
+
+
 async def _run(options: argparse.Namespace) -> int:
     match options.command:
         case "demo":
@@ -98,6 +110,10 @@ async def _run(options: argparse.Namespace) -> int:
             from api.compose.console import run_console  # noqa: PLC0415 - each command loads only what it runs.
 
             return await run_console(options.config, options.port, announce=options.announce)
+        case "exercise":
+            from api.compose.exercise import run_exercise  # noqa: PLC0415 - each command loads only what it runs.
+
+            return await run_exercise(options.url, options.token, options.method, options.parameters)
         case _:
             from simulator.__main__ import run_simulator  # noqa: PLC0415 - each command loads only what it runs.
 

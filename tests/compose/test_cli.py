@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+import json
 import socket
 from pathlib import Path
 
 import pytest
 
-from tests.compose.running import begin, interrupt, line_with, run_here
+from tests.compose.running import begin, interrupt, line_with, run, run_here
 
 Capture = pytest.CaptureFixture[str]
 
@@ -123,3 +124,19 @@ async def test_ctrl_c_ends_a_simulator_cleanly() -> None:
     await line_with(process, "exercise_url")
     ended = await interrupt(process)
     assert (ended.exit_code, ended.complained) == (0, "")
+
+
+async def test_a_fault_is_thrown_from_the_command_line() -> None:
+    process = await begin("simulate", "tern-rock")
+    listening = json.loads(await line_with(process, "exercise_url"))
+    place = (listening["exercise_url"], listening["token"])
+    thrown = await run("exercise", *place, "silence", "device_id=quay-3", "seconds=6.5")
+    assert (thrown.exit_code, json.loads(thrown.said)) == (0, {})
+    told = await run("exercise", *place, "truth", "address=quay-3")
+    assert json.loads(told.said)["silent"] is True
+    for parameters, words in ((("quay-3",), "NAME=VALUE"), (("device_id=nowhere",), "nowhere")):
+        refused = await run("exercise", *place, "silence", *parameters)
+        assert refused.exit_code != 0
+        assert words in refused.complained
+        assert "Traceback" not in refused.complained
+    assert (await interrupt(process)).exit_code == 0
