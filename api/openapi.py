@@ -12,6 +12,7 @@ from api.roles import Role, role_table
 from api.shapes import Schema, components
 
 _METHODS = frozenset({"get", "put", "post", "delete", "patch"})
+_ROLE_WORDS = {role: f"Needs the role {role}." for role in Role} | {Role.EVERYONE: "Needs no session."}
 _DESCRIPTION = """
 Watches and sets a fleet of networked radio-microphone receivers.
 
@@ -53,6 +54,7 @@ def _tell_roles(document: Schema, app: FastAPI) -> None:
             operation = operations[method]
             role = roles[method.upper(), path]
             operation["x-role"] = role.value
+            operation["description"] += f" {_ROLE_WORDS[role]}"
             operation["security"] = [] if role is Role.EVERYONE else [{"session": []}]
             if "application/json" in operation["responses"].get("422", {}).get("content", {}):
                 operation["responses"]["422"] = problem_answer("invalid-request")

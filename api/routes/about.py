@@ -18,7 +18,7 @@ router = APIRouter(tags=["about"])
 
 
 @router.get("/healthz", dependencies=[needs(Role.EVERYONE)], response_model=None, responses=open_answers(one("Health")))
-async def health(desk: DeskHere) -> Response:
+async def show_health(desk: DeskHere) -> Response:
     """Whether the console runs, and whether its journal is written. Watching goes on without a journal."""
     writable = desk.console.snapshot().journal.writable
     return json_response(Health("running" if writable else "running without its journal", writable))
@@ -30,7 +30,7 @@ async def health(desk: DeskHere) -> Response:
     response_model=None,
     responses=open_answers(one("ProblemKind"), also=("not-found",)),
 )
-async def explain(code: Annotated[str, Path(pattern=r"^[a-z-]{1,40}$")]) -> Response:
+async def explain_problem(code: Annotated[str, Path(pattern=r"^[a-z-]{1,40}$")]) -> Response:
     """What a kind of problem means and what to do next; every problem's ``type`` leads here."""
     kind = KINDS.get(code)
     if kind is None:

@@ -28,7 +28,7 @@ router = APIRouter(prefix="/api/v1/session", tags=["session"])
     responses=open_answers(one("SessionView"), also=("launch-refused",), body=True),
     openapi_extra=json_body(LaunchRequest),
 )
-async def launch(desk: DeskHere, asked: Annotated[LaunchRequest, Depends(body_of(LaunchRequest))]) -> Response:
+async def open_session(desk: DeskHere, asked: Annotated[LaunchRequest, Depends(body_of(LaunchRequest))]) -> Response:
     """Exchange the token of a launch link for a session; each token works once, for five minutes."""
     person = desk.launches.redeem(asked.token)
     if person is None:
@@ -45,7 +45,7 @@ async def launch(desk: DeskHere, asked: Annotated[LaunchRequest, Depends(body_of
     response_model=None,
     responses=answers(one("SessionView")),
 )
-async def show(session: SessionHere) -> Response:
+async def show_session(session: SessionHere) -> Response:
     """Who the caller is."""
     return _shown(session)
 
@@ -57,7 +57,7 @@ async def show(session: SessionHere) -> Response:
     status_code=204,
     responses=answers({}, 204),
 )
-async def leave(connection: HTTPConnection, session: SessionHere) -> Response:
+async def end_session(connection: HTTPConnection, session: SessionHere) -> Response:
     """End the session; its live connections close."""
     desk = desk_of(connection)
     desk.sessions.end(session)

@@ -274,7 +274,7 @@ class FakeConsole:
         return self.feed.subscribe(view, since)
 
     async def _missed(self, since: int, until: int) -> tuple[Recorded, ...]:
-        return tuple(one for one in self.reader.kept if since < one.sequence <= until)
+        return tuple(one for one in self.reader.events(since) if one.sequence <= until)
 
     def _write(self, person: str, act: RequestWrite) -> Command:
         known = self.commands.get(act.command_id)

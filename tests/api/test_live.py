@@ -85,6 +85,21 @@ def test_frames_and_events_follow() -> None:
     on_stage(act)
 
 
+def test_the_watch_goes_on_while_the_journal_can_t_be_read() -> None:
+    async def act(stage: Stage) -> None:
+        stage.console.reader.broken = True
+        async with connected(stage.app, stage.cookie(Role.VIEWER)) as client:
+            client.say({**SUBSCRIBE, "since": 0})
+            assert (await client.hear())["type"] == "websocket.accept"
+            assert (await client.hear_json())["type"] == "snapshot"
+            assert (await client.hear_binary())[0] == 2
+            stage.console.feed.tick(stage.console.now(), JournalStatus(False, 1, 0, "the disk is full"))
+            bodies = [await client.hear_json() for _ in range(2)]
+            assert {body["type"] for body in bodies} == {"tables", "journal"}
+
+    on_stage(act)
+
+
 def test_the_plain_form_comes_as_text_that_fits_its_schema() -> None:
     async def act(stage: Stage) -> None:
         async with connected(stage.app, stage.cookie(Role.VIEWER)) as client:

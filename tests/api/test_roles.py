@@ -11,7 +11,7 @@ from fastapi.routing import APIRoute, APIWebSocketRoute
 from starlette.routing import Mount, Route
 
 from api.roles import Needs, Role, RoleUndeclared, needs, role_table, roles_up_to
-from tests.api.conftest import Stage, make_stage
+from tests.api.conftest import COOKIE, Stage, make_stage
 
 LADDER = (Role.VIEWER, Role.OPERATOR, Role.ENGINEER)
 EVERYONES = {
@@ -82,6 +82,11 @@ def test_each_route_lets_in_whom_it_says_and_no_other(method: str, path: str, ro
         assert without.status_code not in {401, 403}
         return
     assert (without.status_code, without.json()["code"]) == (401, "session-missing")
+    ended = stage.client(Role.ENGINEER)
+    session = stage.desk.sessions.find(ended.cookies[COOKIE])
+    assert session is not None
+    stage.desk.sessions.end(session)
+    assert ended.request(method, filled(path)).status_code == 401
     for held in LADDER:
         answer = stage.client(held).request(method, filled(path))
         if LADDER.index(held) < LADDER.index(role):
