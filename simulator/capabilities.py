@@ -11,8 +11,8 @@ from fleet.model.capability import Capability, Held, SchemaType, ValueSchema, pr
 from fleet.model.device import CarrierDescription, ChannelDescription, DeviceDescription
 from fleet.model.fields import Value
 from simulator.rows import Row
-from simulator.scenario import ExtraSetting, Tuning
-from simulator.scenario_checks import LOW_CUTS_HZ
+from simulator.scenario import Tuning
+from simulator.scenario_checks import LOW_CUTS_HZ, extra_schema
 
 _TEXT = ValueSchema(SchemaType.STRING)
 _FLAG = ValueSchema(SchemaType.BOOLEAN)
@@ -113,20 +113,10 @@ def _extra_capabilities(rows: Sequence[Row]) -> tuple[Capability, ...]:
         Capability(
             (receiver.id,) if extra.place == "device" else channels,
             extra.field,
-            _extra_schema(extra),
+            extra_schema(extra),
             Held.RECEIVER,
             unit=extra.unit,
             words=extra.words,
         )
         for extra in receiver.extra
-    )
-
-
-def _extra_schema(extra: ExtraSetting) -> ValueSchema:
-    return ValueSchema(
-        SchemaType(extra.type),
-        minimum=extra.minimum,
-        maximum=extra.maximum,
-        multiple_of=extra.multiple_of,
-        enum=extra.choices,
     )

@@ -6,8 +6,9 @@ from collections.abc import Iterable, Iterator
 
 from fleet.errors import InvalidDocument
 from fleet.model.address import is_device_id, pack_address, parse_address
+from fleet.model.capability import SchemaType, ValueSchema, problem_with
 from fleet.physics.discharge import CHEMISTRIES
-from simulator.scenario import Channel, Receiver, Scenario, Walk, decode, load_text
+from simulator.scenario import Channel, ExtraSetting, Receiver, Scenario, Walk, decode, load_text
 
 LOW_CUTS_HZ = (0, *range(40, 161, 10))
 WALK_SECONDS_MAXIMUM = 7200.0
@@ -97,8 +98,31 @@ def _receiver_problems(scenario: Scenario, receiver: Receiver, key: str) -> Iter
             yield f"{key}.antennas.{label}", "the name of an antenna of this scenario", name
     if receiver.tuning.minimum_hz > receiver.tuning.maximum_hz:
         yield f"{key}.tuning", "a maximum_hz above minimum_hz", receiver.tuning.maximum_hz
+    yield from _extra_problems(receiver, key)
     for index, channel in enumerate(receiver.channel):
         yield from _channel_problems(scenario, receiver, channel, f"{key}.channel[{index}]")
+
+
+def extra_schema(extra: ExtraSetting) -> ValueSchema:
+    """The allowed values of a setting that no catalogue knows."""
+    return ValueSchema(
+        SchemaType(extra.type),
+        minimum=extra.minimum,
+        maximum=extra.maximum,
+        multiple_of=extra.multiple_of,
+        enum=extra.choices,
+    )
+
+
+def _extra_problems(receiver: Receiver, key: str) -> Iterator[Problem]:
+    taken = {("device", "name"), ("channel", "name"), ("channel", "trim_db"), ("channel", "muted")}
+    for index, extra in enumerate(receiver.extra):
+        if (extra.place, extra.field) in taken:
+            yield f"{key}.extra[{index}].field", "a name that the place doesn't have yet", extra.field
+        taken.add((extra.place, extra.field))
+        problem = problem_with(extra_schema(extra), extra.value)
+        if problem is not None:
+            yield f"{key}.extra[{index}].value", problem.removeprefix("must be "), extra.value
 
 
 def _channel_problems(scenario: Scenario, receiver: Receiver, channel: Channel, key: str) -> Iterator[Problem]:

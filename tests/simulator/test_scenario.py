@@ -60,6 +60,21 @@ def test_a_wrong_scenario_names_file_and_key(before: str, after: str, key: str) 
     assert caught.value.expected
 
 
+@pytest.mark.parametrize(
+    ("extra", "key"),
+    [
+        ('{ place = "device", field = "lamp", words = "lamp", value = 3, type = "boolean" }', "value"),
+        ('{ place = "device", field = "fan", words = "fan", value = 30, type = "integer", maximum = 20 }', "value"),
+        ('{ place = "channel", field = "trim_db", words = "trim", value = 3, type = "integer" }', "field"),
+    ],
+)
+def test_a_setting_of_ones_own_must_make_sense(extra: str, key: str) -> None:
+    text = GOOD.replace("analog = false", f"analog = false\nextra = [{extra}]")
+    with pytest.raises(InvalidDocument) as caught:
+        checked("wrong.toml", decode("wrong.toml", text))
+    assert caught.value.key == f"receiver[0].extra[0].{key}"
+
+
 def test_the_same_thing_twice_is_refused() -> None:
     twice = STAGE + receiver_text("rack-1", channel_text("p1")) + receiver_text("rack-1", channel_text("p2"))
     with pytest.raises(InvalidDocument, match="rack-1"):
