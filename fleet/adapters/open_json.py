@@ -7,10 +7,10 @@ from dataclasses import dataclass
 
 from fleet.adapters.adapter import Connect, Sink, Transport
 from fleet.adapters.device_time import DeviceTime, Pulse, RoundTrip
+from fleet.adapters.frame_batch import FrameBatch
 from fleet.adapters.open_json_facts import (
     answer_of_outcome,
     answer_of_refusal,
-    frame_of,
     layout_of,
     report_of,
     reports_of,
@@ -23,7 +23,7 @@ from fleet.errors import ContactFailed, LimitReached, MalformedMessage, Unexpect
 from fleet.model.command import Command
 from fleet.model.device import ContactState, DeviceDescription
 from fleet.model.moment import Moment
-from fleet.model.observation import Answer, CommandAnswer, Contact, Layout, Notice, Observation
+from fleet.model.observation import Answer, CommandAnswer, Contact, Notice, Observation
 from fleet.protocol import messages
 from fleet.protocol.description import check_description
 from fleet.protocol.received import Gap, Rebooted, Received, Refusal, Result
@@ -83,7 +83,8 @@ class OpenJsonAdapter:
         self._sending = asyncio.Lock()
         self._asked: dict[int, _Asked] = {}
         self._known: frozenset[str] = frozenset()
-        self._layouts: dict[int, Layout] = {}
+        self._batches: dict[int, FrameBatch] = {}
+        self._waiting: FrameBatch | None = None
         self._description: DeviceDescription | None = None
         self._ready = False
         self._introducing = True
@@ -92,7 +93,7 @@ class OpenJsonAdapter:
         self._held: list[Observation] = []
         self._device_time = DeviceTime()
         self._pulse = Pulse()
-        self._flood = Flood(limits.messages_per_second)
+        self._flood = Flood(limits.messages_per_second, clock.monotonic_us())
 
     # ------------------------------------------------------------ the interface
 
@@ -103,17 +104,11 @@ class OpenJsonAdapter:
         except OSError as error:
             raise self._failed(f"could not connect: {error}") from error
         self._ask(self._session.hello(CLIENT))
-        while not self._ready:
-            await self._flush()
-            await self._listen_once(self._transport)
+        await self._converse(self._transport, greeting=True)
 
     async def run(self) -> None:
         """Hand on what comes until the contact ends."""
-        transport = self._connected()
-        while True:
-            if self._session.has_outgoing:
-                await self._flush()
-            await self._listen_once(transport)
+        await self._converse(self._connected(), greeting=False)
 
     async def write(self, command: Command) -> None:
         """Send a write."""
@@ -146,6 +141,7 @@ class OpenJsonAdapter:
     async def close(self) -> None:
         """Drop the connection, sending nothing more."""
         self._ready = False
+        self._waiting = None
         self._session.close()
         if self._transport is not None:
             await self._transport.close()
@@ -160,19 +156,26 @@ class OpenJsonAdapter:
     def _failed(self, reason: str) -> ContactFailed:
         return ContactFailed(self._device_id, reason)
 
-    async def _listen_once(self, transport: Transport) -> None:
+    async def _converse(self, transport: Transport, *, greeting: bool) -> None:
+        """Listen, and say what follows from it: until the greeting is over, or until the contact is."""
         try:
-            data = await transport.receive()
-        except ConnectionError as error:
+            while not (greeting and self._ready):
+                if self._session.has_outgoing:
+                    await self._flush()
+                self._take(await transport.receive())
+        except (ConnectionError, LimitReached) as error:
             raise self._failed(str(error)) from error
-        at = self._now()
-        if self._flood.exceeded(at.monotonic_us):
+
+    def _take(self, data: bytes | str) -> None:
+        """Take one message in."""
+        if self._flood.full() and self._flood.exceeded(self._clock.monotonic_us()):
             raise MalformedMessage(f"more than {self._limits.messages_per_second} messages in a second")
-        try:
-            for item in self._session.receive(data):
-                self._hear(item, at)
-        except LimitReached as error:
-            raise self._failed(str(error)) from error
+        for item in self._session.receive(data):
+            if isinstance(item, messages.Readings):
+                self._heard_readings(item)
+            else:
+                self._hand_on_frames()
+                self._hear(item, self._now())
 
     async def _flush(self) -> None:
         """Send what the session has to say, in order, whoever asks for it."""
@@ -199,8 +202,6 @@ class OpenJsonAdapter:
 
     def _hear(self, item: Received, at: Moment) -> None:
         match item:
-            case messages.Readings():
-                self._heard_readings(item, at)
             case messages.Heartbeat():
                 self._heard_heartbeat(item, at)
             case Result():
@@ -243,12 +244,34 @@ class OpenJsonAdapter:
         else:
             self._sink(observation)
 
-    def _heard_readings(self, readings: messages.Readings, at: Moment) -> None:
-        layout = self._layouts[readings.subscription]
-        too_old = self._too_old(readings.device_time_us, at)
-        frame = frame_of(readings, layout, too_old=too_old)
-        if readings.exact:
-            require_known(readings.exact, self._known)
+    def _heard_readings(self, readings: messages.Readings) -> None:
+        """Keep a frame until this pass of the loop is over; one that says more than values goes on by itself."""
+        batch = self._batches[readings.subscription]
+        if self._waiting is not batch:
+            self._hand_on_frames()
+        if readings.exact or readings.qualities:
+            self._hand_on_frames()
+            self._hand_on_alone(readings, batch)
+            return
+        room = batch.add(readings)
+        if self._waiting is None:
+            self._waiting = batch
+            asyncio.get_running_loop().call_soon(self._hand_on_frames)
+        if not room:
+            self._hand_on_frames()
+
+    def _hand_on_frames(self) -> None:
+        batch, self._waiting = self._waiting, None
+        if batch is None or batch.newest_us is None:
+            return
+        at = self._now()
+        frame = batch.take(too_old=self._too_old(batch.newest_us, at))
+        self._sink(Observation(at, self._device_id, frame))
+
+    def _hand_on_alone(self, readings: messages.Readings, batch: FrameBatch) -> None:
+        require_known(readings.exact, self._known)
+        at = self._now()
+        frame = batch.alone(readings, too_old=self._too_old(readings.device_time_us, at))
         self._sink(Observation(at, self._device_id, frame, readings.exact))
 
     def _too_old(self, device_us: int, at: Moment) -> bool:
@@ -276,7 +299,7 @@ class OpenJsonAdapter:
                 answer = CommandAnswer(asked.command_id, Answer(body.state))
                 self._emit(Observation(at, self._device_id, answers=(answer,)))
             case messages.UnsubscribeResult():
-                self._layouts.pop(-1 if asked.ending is None else asked.ending, None)
+                self._batches.pop(-1 if asked.ending is None else asked.ending, None)
             case messages.CancelResult() | messages.ActResult():
                 pass  # The outcome of a cancelled command follows by itself.
 
@@ -305,9 +328,9 @@ class OpenJsonAdapter:
     def _heard_layout(self, result: messages.SubscribeResult, at: Moment) -> None:
         layout = layout_of(result, self._known)
         ending = {asked.ending for asked in self._asked.values()}
-        for subscription in self._layouts.keys() - ending:
+        for subscription in self._batches.keys() - ending:
             self._ask(self._session.unsubscribe(self._device_id, subscription), ending=subscription)
-        self._layouts[result.subscription] = layout
+        self._batches[result.subscription] = FrameBatch(layout)
         self._ready = True
         self._introduce(at)
 

@@ -4,14 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 
-import numpy as np
-
 from fleet.errors import MalformedMessage
-from fleet.model.observation import Answer, CommandAnswer, Layout, ReadingFrame, SettingsReport
-from fleet.model.quality import Quality
+from fleet.model.observation import Answer, CommandAnswer, Layout, SettingsReport
 from fleet.protocol import messages
 from fleet.protocol.codes import ErrorCode
-from fleet.protocol.readings_values import qualities_of, values_of
 from fleet.protocol.received import Refusal
 
 CELLS_MAXIMUM = 65_536
@@ -42,17 +38,6 @@ def layout_of(result: messages.SubscribeResult, known: frozenset[str]) -> Layout
     if len(set(cells)) != len(cells):
         raise MalformedMessage("the layout names a reading twice")
     return Layout(cells, result.interval_ms)
-
-
-def frame_of(readings: messages.Readings, layout: Layout, *, too_old: bool) -> ReadingFrame:
-    """One frame. A frame that was too old when it arrived has no good value in it, only uncertain ones."""
-    values = values_of(readings, len(layout.cells))
-    qualities = qualities_of(readings, values)
-    if too_old:
-        if qualities is None:
-            qualities = np.where(np.isnan(values), Quality.ABSENT, Quality.GOOD).astype(np.uint8)
-        qualities[qualities == Quality.GOOD] = Quality.UNCERTAIN
-    return ReadingFrame(layout, readings.sequence, readings.device_time_us, values, qualities)
 
 
 def reports_of(result: messages.ReadResult, known: frozenset[str]) -> tuple[SettingsReport, ...]:

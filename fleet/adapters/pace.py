@@ -22,20 +22,26 @@ class Pace:
 
 
 class Flood:
-    """Counts messages in each second and says when there are too many."""
+    """Counts messages and says when so many came within a second.
 
-    def __init__(self, per_second: int) -> None:
+    The clock needs to be read only once in so many messages, not for each.
+    """
+
+    def __init__(self, per_second: int, now_us: int) -> None:
         self._per_second = per_second
-        self._second_began_us = 0
+        self._began_us = now_us
         self._count = 0
 
-    def exceeded(self, now_us: int) -> bool:
-        """Count one message; whether it is one too many."""
-        if now_us - self._second_began_us >= MICROSECONDS_PER_SECOND:
-            self._second_began_us = now_us
-            self._count = 0
+    def full(self) -> bool:
+        """Count one message; whether it is time to ask ``exceeded``."""
         self._count += 1
         return self._count > self._per_second
+
+    def exceeded(self, now_us: int) -> bool:
+        """Whether the messages counted so far came within a second; the count begins anew."""
+        within_s = now_us - self._began_us < MICROSECONDS_PER_SECOND
+        self._began_us, self._count = now_us, 1
+        return within_s
 
 
 def back_off_s(attempt: int, first_s: float, most_s: float, random: np.random.Generator) -> float:

@@ -198,7 +198,7 @@ class UnsubscribeResult(msgspec.Struct, frozen=True):
 # ---------------------------------------------------------------- notifications, device to console
 
 
-class Readings(msgspec.Struct, frozen=True, omit_defaults=True):
+class Readings(msgspec.Struct, frozen=True, omit_defaults=True, gc=False):
     """One frame: ``values`` flat in layout order, null absent, a coded reading as the number of its choice.
 
     ``qualities`` gives the quality code of those values that aren't simply good or absent, by index. ``exact`` holds

@@ -274,7 +274,8 @@ class Session:
         return (body,)
 
     def _heard_readings(self, frame: messages.Readings) -> tuple[Received, ...]:
-        self._hear("readings")
+        if self.state is not SessionState.LIVE:  # The only row of the table that has readings; it stays there.
+            raise UnexpectedMessage("readings", self.state.value)
         if frame.subscription not in self._sequences:
             raise UnexpectedMessage(f"readings of subscription {frame.subscription}", self.state.value)
         last = self._sequences[frame.subscription]

@@ -27,9 +27,11 @@ def test_nobody_waits_while_nobody_else_does() -> None:
 
 
 def test_a_flood_is_counted_by_the_second() -> None:
-    flood = Flood(3)
-    assert [flood.exceeded(at) for at in (0, 10, 20, 30)] == [False, False, False, True]
-    assert not flood.exceeded(SECOND_US + 1)
+    flood = Flood(3, now_us=0)
+    assert [flood.full() for _ in range(4)] == [False, False, False, True]
+    assert not flood.exceeded(SECOND_US), "four in just a second are not four within one"
+    assert [flood.full() for _ in range(3)] == [False, False, True]
+    assert flood.exceeded(SECOND_US + 500_000)
 
 
 @given(attempt=st.integers(1, 10_000), seed=st.integers(0, 100))

@@ -221,7 +221,7 @@ def test_a_flood_is_an_offence() -> None:
         await watched.clock.sleep(1.0)
         device = watched.devices[DEVICE_ID]
         with contextlib.suppress(ConnectionError, AssertionError):
-            for _ in range(1_100):
+            for _ in range(2_100):
                 await device.say_raw(b'{"jsonrpc":"2.0","method":"described","params":{"digest":"d"}}')
         await watched.clock.sleep(0.5)
         assert watched.states(DEVICE_ID)[-1] is ContactState.BAD
