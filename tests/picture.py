@@ -17,7 +17,7 @@ from fleet.model.production import NO_PRODUCTION
 from fleet.model.quality import Quality
 from fleet.model.settings import SettingsView
 from fleet.model.snapshot import JournalStatus, Snapshot
-from fleet.readings import Cells, LiveTables
+from fleet.readings import Cells, LiveTables, Written
 
 START = Moment(1_000_000, 1_760_000_000_000_000)
 GOOD_JOURNAL = JournalStatus(writable=True, written_utc_us=None, waiting=0)
@@ -96,7 +96,8 @@ class PictureByHand:
         table = self.tables[place]
         cells = Cells(np.full(len(values), table.column_of[name], dtype=np.intp), np.arange(len(values)))
         qualities = np.full(len(values), quality, dtype=np.uint8)
-        table.write(cells, np.array(values), qualities, START.monotonic_us, 100_000)
+        times = np.full(len(values), START.monotonic_us), np.full(len(values), 100_000)
+        table.write(cells, Written(np.array(values), qualities, *times))
 
 
 def _address(place: Place, row: int) -> str:
