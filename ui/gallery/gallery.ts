@@ -1,1 +1,3 @@
 import "../src/styles/page.css";
+import "../src/elements/keys";
+import "./gallery_page";

@@ -25,6 +25,7 @@ export class RedpollFoot extends LitElement {
     .keys { margin-left: auto; }
     .failing { color: var(--text); font-weight: 650; border: 2px solid var(--text); padding: 0 8px; }
     .said { color: var(--text); font-weight: 600; }
+    .said:not(:empty) + .keys { display: none; }
     .said:empty { display: none; }
     @media (max-width: 1500px) { :host { gap: 20px; } }
     @media (max-width: 760px) {

@@ -1,6 +1,7 @@
 import { css, html, LitElement, nothing } from "lit";
 import { customElement, property } from "lit/decorators.js";
 import { classMap } from "lit/directives/class-map.js";
+import { SLOT_COUNT } from "../pure/slots";
 import { words } from "../words/english";
 import type { MatterWords } from "../words/matter_words";
 import "./mark";
@@ -65,15 +66,9 @@ export class RedpollStrip extends LitElement {
     .lines span { overflow: hidden; text-overflow: ellipsis; white-space: nowrap; }
     .title { font-size: 17px; font-weight: 650; }
     .evidence { color: var(--text-soft); }
-    .wait {
-      position: absolute;
-      right: 6px;
-      bottom: 5px;
-      padding: 0 6px;
-      background: var(--text);
-      color: var(--ground);
-      font-weight: 650;
-    }
+    .lines .act { display: flex; gap: 8px; }
+    .act > span { flex: 1; }
+    .wait { flex: none; padding: 0 6px; background: var(--text); color: var(--ground); }
     @media (max-width: 1500px) {
       .slot { grid-template-columns: 22px minmax(0, 1fr); column-gap: 8px; padding: 3px 8px; }
       .one { padding: 1px 6px; }
@@ -127,9 +122,14 @@ export class RedpollStrip extends LitElement {
         <span class="lines">
           <span class="title">${slot.words.title}</span>
           <span class="evidence">${slot.words.evidence}</span>
-          <span class="act">${this.actOf(slot)}</span>
+          <span class="act"
+            ><span>${this.actOf(slot)}</span>${
+              index === SLOT_COUNT - 1 && this.waiting > 0
+                ? html`<strong class="wait">${words.moreWait(this.waiting)}</strong>`
+                : nothing
+            }</span
+          >
         </span>
-        ${index === 4 && this.waiting > 0 ? html`<span class="wait">${words.moreWait(this.waiting)}</span>` : nothing}
       </button>
     </li>`;
   }
