@@ -99,9 +99,11 @@ class FleetState:
     def _describe(self, at: Moment, device_id: str, description: DeviceDescription) -> Iterable[Event]:
         if self._shape.description(device_id) == description:
             return ()
+        before = self._shape.addresses_of(device_id)
         problem = self._shape.describe(device_id, description)
         if problem is not None:
             return self._notices.notice(at, device_id, "description-refused", problem)
+        self._twin.outdate(address for address in before if address not in self._shape.holders)
         self._frames.forget_layouts(device_id)
         return (DeviceDescribed(at, description),)
 
@@ -241,7 +243,7 @@ class FleetState:
             return SettingsView(address, "", holder, Quality.ABSENT, {}, desired)
         good = reported.current and self.contacts.is_fresh(holder)
         quality = Quality.GOOD if good else Quality.UNCERTAIN
-        return SettingsView(address, reported.revision, reported.through, quality, dict(reported.settings), desired)
+        return SettingsView(address, reported.revision, holder, quality, dict(reported.settings), desired)
 
     def all_settings(self) -> tuple[SettingsView, ...]:
         """The settings of every address that a device holds."""

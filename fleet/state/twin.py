@@ -6,7 +6,7 @@ Reported values come from the device alone. What somebody asked for stands besid
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 
 from fleet.model.event import SettingsChanged
@@ -24,7 +24,6 @@ class Reported:
     """What was reported of one address. ``current`` is false until a new connection or boot has reported it anew."""
 
     revision: str
-    through: str
     settings: dict[str, Value] = field(default_factory=dict)
     current: bool = False
 
@@ -56,17 +55,17 @@ class Twin:
             name in reported.settings and same_value(reported.settings[name], value) for name, value in desired.items()
         )
 
-    def outdate(self, addresses: tuple[str, ...]) -> None:
-        """Another connection or boot began: what was reported of these is the past until it is reported anew."""
+    def outdate(self, addresses: Iterable[str]) -> None:
+        """What was reported of these is the past until it is reported anew."""
         for address in addresses:
+            self.touched.add(address)
             reported = self._reported.get(address)
             if reported is not None:
                 reported.current = False
-        self.touched.update(addresses)
 
     def report(self, at: Moment, through: str, report: SettingsReport) -> tuple[SettingsChanged, ...]:
         """Take a report in. The event carries what differs from before, and is left out when nothing does."""
-        reported = self._reported.setdefault(report.address, Reported("", through))
+        reported = self._reported.setdefault(report.address, Reported(""))
         before = reported.settings
         changed = {name: value for name, value in report.settings.items() if not same_value(before.get(name), value)}
         room = SETTINGS_MAXIMUM - len(before)
@@ -76,7 +75,7 @@ class Twin:
             reported.settings = {name: before[name] for name in before if name in report.settings} | changed
         else:
             reported.settings = before | changed
-        reported.revision, reported.through = report.revision, through
+        reported.revision = report.revision
         reported.current = reported.current or report.complete
         self.touched.add(report.address)
         if not changed:

@@ -1,0 +1,83 @@
+from __future__ import annotations
+
+from fleet.diagnosis.matters import matters_of
+from fleet.model.alarm import Alarm, AlarmState
+from fleet.topology import build_topology
+from tests.small_fleet import describe, produce
+
+SECOND_US = 1_000_000
+IDS = ("quay-1", "quay-2", "quay-3", "quay-4")
+TOPOLOGY = build_topology({device_id: describe(device_id) for device_id in IDS}, produce(*reversed(IDS)))
+
+
+def alarm(
+    rule_id: str,
+    address: str,
+    began_s: float,
+    state: AlarmState = AlarmState.UNACKNOWLEDGED,
+    priority: int = 2,
+) -> Alarm:
+    began_us = round(began_s * SECOND_US)
+    evidence = {"contact_age_s": 5.0 + began_s}
+    return Alarm(f"{rule_id}:{address}", rule_id, address, state, priority, began_us, began_us, evidence)
+
+
+def test_one_weak_carrier_is_one_matter_of_its_row() -> None:
+    (matter,) = matters_of([alarm("weak-rf", "quay-1/carrier/2", 1.0)], TOPOLOGY)
+    assert (matter.cause, matter.root, matter.rows) == ("weak-rf", "quay-1/carrier/2", ("quay-1/channel/2",))
+    assert matter.evidence == {"contact_age_s": 6.0}
+
+
+def test_devices_lost_within_the_same_second_share_a_matter() -> None:
+    lost = [
+        alarm("contact-lost", device_id, began) for device_id, began in zip(IDS, (10.0, 9.5, 9.9, 20.0), strict=True)
+    ]
+    together, alone = matters_of(lost, TOPOLOGY)
+    assert (together.cause, together.root, together.began_utc_us) == ("contact-lost-together", "quay-2", 9_500_000)
+    assert together.matter_id == "contact-lost:quay-2"
+    assert together.alarms == ("contact-lost:quay-2", "contact-lost:quay-3", "contact-lost:quay-1")
+    assert together.rows == tuple(f"quay-{n}/channel/{c}" for n in (3, 2, 1) for c in (1, 2))
+    assert together.evidence == {"devices_count": 3.0, "contact_age_s": 15.0}
+    assert (alone.cause, alone.root) == ("contact-lost", "quay-4")
+
+
+def test_order_is_by_priority_and_then_by_beginning() -> None:
+    alarms = [
+        alarm("weak-rf", "quay-1/carrier/1", 3.0),
+        alarm("contact-lost", "quay-2", 1.0, priority=3),
+        alarm("weak-rf", "quay-1/carrier/2", 2.0),
+        alarm("weak-rf", "quay-3/carrier/1", 9.0, priority=1),
+    ]
+    assert [matter.root for matter in matters_of(alarms, TOPOLOGY)] == [
+        "quay-3/carrier/1",
+        "quay-1/carrier/2",
+        "quay-1/carrier/1",
+        "quay-2",
+    ]
+
+
+def test_flags_hold_when_every_alarm_has_them() -> None:
+    both = [
+        alarm("contact-lost", "quay-1", 1.0, AlarmState.ACKNOWLEDGED),
+        alarm("contact-lost", "quay-2", 1.0, AlarmState.RETURNED_UNACKNOWLEDGED),
+    ]
+    (mixed,) = matters_of(both, TOPOLOGY)
+    (acknowledged,) = matters_of(both[:1], TOPOLOGY)
+    (returned,) = matters_of(both[1:], TOPOLOGY)
+    assert (mixed.acknowledged, mixed.returned) == (False, False)
+    assert (acknowledged.acknowledged, acknowledged.returned) == (True, False)
+    assert (returned.acknowledged, returned.returned) == (False, True)
+
+
+def test_what_is_suppressed_or_normal_makes_no_matter() -> None:
+    quiet = [
+        alarm("weak-rf", "quay-1/carrier/1", 1.0, AlarmState.SUPPRESSED),
+        alarm("weak-rf", "quay-1/carrier/2", 1.0, AlarmState.NORMAL),
+    ]
+    assert matters_of(quiet, TOPOLOGY) == ()
+
+
+def test_a_device_that_was_never_heard_has_the_rows_of_the_production() -> None:
+    topology = build_topology({}, produce("quay-1"))
+    (matter,) = matters_of([alarm("contact-lost", "quay-1", 1.0)], topology)
+    assert matter.rows == ("quay-1/channel/1", "quay-1/channel/2")
