@@ -41,11 +41,11 @@ class Dispatcher:
 
     def write(self, command: Command) -> None:
         """Send a write, once."""
-        self._begin(self._devices.write(command), f"write {command.command_id}")
+        self._begin(self._devices.write(command), f"write {command.command_id!a}")
 
     def cancel(self, command: Command) -> None:
         """Ask the device to give a command up."""
-        self._begin(self._devices.cancel(command), f"cancel {command.command_id}")
+        self._begin(self._devices.cancel(command), f"cancel {command.command_id!a}")
 
     def read_back(self, device_id: str, address: str) -> None:
         """Ask for the settings of an address again."""

@@ -1,109 +1,30 @@
-"""Snapshot and stream without gap or repeat, bounds for the slow, one encoding for all."""
+"""The live feed: what each subscriber is told, how often, and one encoding for all."""
 
 from __future__ import annotations
 
-import asyncio
 import json
 import struct
-from collections.abc import Callable, Coroutine, Sequence
-from typing import Any
 
 import pytest
-from hypothesis import given, settings
-from hypothesis import strategies as st
 
 from fleet import feed as feed_module
 from fleet import feed_merge
-from fleet.errors import JournalUnavailable, LimitReached, NotFound
-from fleet.feed import Batch, Feed, Form, Fresh, Message, Subscription, View
+from fleet.errors import LimitReached, NotFound
+from fleet.feed import Form, Fresh, View
 from fleet.feed_frames import Stamp
-from fleet.feed_subscription import EVENTS_MAXIMUM, MISSED_MAXIMUM, TEXT_BYTES_MAXIMUM
 from fleet.feed_view import Selection
 from fleet.model.address import Place
-from fleet.model.event import ContactChanged, DocumentApplied, Event, NoticeReceived, Recorded
+from fleet.model.event import ContactChanged, DocumentApplied
 from fleet.model.matter import Matter
 from fleet.model.quality import Quality
 from fleet.model.settings import SettingsView
 from fleet.model.snapshot import JournalStatus
+from tests.feed_bench import Bench, all_now, bodies, sequences, virtual
 from tests.journal.samples import CONTACT
-from tests.picture import GOOD_JOURNAL, START, PictureByHand, notice
+from tests.picture import START, notice
 from tests.virtual_time import run_virtual
 
 JSON_PEAKS = View(form=Form.JSON, columns={Place.CHANNEL: ("peak_dbfs",)})
-
-
-class Bench:
-    """A feed, the picture behind it and a journal in memory, driven as the runtime drives them."""
-
-    def __init__(self) -> None:
-        self.picture = PictureByHand()
-        self.journal: list[Recorded] = []
-        self.waiting: list[Batch] = []
-        self.feed = Feed(self.picture, 1, self.stored)
-        self.at = START
-
-    async def stored(self, since: int, until: int) -> Sequence[Recorded]:
-        return [entry for entry in self.journal if since < entry.sequence <= until][:3]
-
-    def step(self, *events: Event) -> None:
-        """A step of the pipeline: captured, not yet published."""
-        first = self.picture.sequence + 1
-        recorded = tuple(Recorded(first + index, event) for index, event in enumerate(events))
-        self.picture.sequence += len(events)
-        batch = self.feed.capture(recorded)
-        if batch is not None:
-            self.waiting.append(batch)
-
-    def publish(self) -> None:
-        """Commit and publish the oldest batch that waits."""
-        if self.waiting:
-            batch = self.waiting.pop(0)
-            self.journal.extend(batch.recorded)
-            self.feed.publish(batch)
-
-    def happen(self, *events: Event) -> None:
-        self.step(*events)
-        while self.waiting:
-            self.publish()
-
-    def tick(self, journal: JournalStatus = GOOD_JOURNAL) -> None:
-        self.at = self.at.later(0.1)
-        self.feed.tick(self.at, journal)
-
-
-async def now(subscription: Subscription) -> tuple[Message, ...]:
-    """What is there at this moment; nothing when there is nothing."""
-    try:
-        async with asyncio.timeout(0.001):
-            return await subscription.next()
-    except TimeoutError:
-        return ()
-
-
-async def all_now(subscription: Subscription) -> list[Message]:
-    taken: list[Message] = []
-    while some := await now(subscription):
-        taken += some
-    return taken
-
-
-def bodies(messages: Sequence[Message], kind: str) -> list[dict[str, Any]]:
-    texts = [json.loads(message) for message in messages if isinstance(message, str)]
-    return [body for body in texts if body["type"] == kind]
-
-
-def sequences(messages: Sequence[Message]) -> list[int]:
-    return [event["sequence"] for body in bodies(messages, "events") for event in body["events"]]
-
-
-def virtual(test: Callable[..., Coroutine[Any, Any, None]]) -> Callable[..., None]:
-    """Run a test on virtual time."""
-
-    def run() -> None:
-        run_virtual(test())
-
-    run.__name__ = test.__name__
-    return run
 
 
 @virtual
@@ -118,135 +39,6 @@ async def test_the_first_is_a_snapshot_and_the_recent_past_then_what_follows() -
     assert json.loads(fresh.snapshot_json)["sequence"] == 1
     assert fresh.recent[0] == 2
     assert sequences(rest) == [2]
-
-
-@virtual
-async def test_a_snapshot_waits_until_all_it_contains_is_published() -> None:
-    """Journal before publish: what isn't durable isn't shown, in a snapshot neither."""
-    bench = Bench()
-    bench.step(notice(1))
-    subscription = bench.feed.subscribe(View())
-    assert await now(subscription) == ()
-    bench.step(notice(2))
-    bench.publish()
-    fresh, *rest = await all_now(subscription)
-    assert isinstance(fresh, Fresh)
-    assert fresh.snapshot.sequence == 1
-    assert rest == []
-    bench.publish()
-    assert sequences(await all_now(subscription)) == [2]
-
-
-@virtual
-async def test_missed_events_follow_the_snapshot_first() -> None:
-    bench = Bench()
-    for number in range(1, 9):
-        bench.happen(notice(number))
-    subscription = bench.feed.subscribe(View(), since=3)
-    bench.happen(notice(9))
-    taken = await all_now(subscription)
-    assert isinstance(taken[0], Fresh)
-    assert sequences(taken) == [4, 5, 6, 7, 8, 9]
-
-
-@virtual
-async def test_missed_events_beyond_memory_come_from_the_journal() -> None:
-    bench = Bench()
-    bench.journal = [Recorded(number, notice(number)) for number in range(1, 8)]
-    bench.picture.sequence = 7
-    subscription = bench.feed.subscribe(View(), since=2)
-    bench.happen(notice(8))
-    assert sequences(await all_now(subscription)) == [3, 4, 5, 6, 7, 8]
-
-
-@virtual
-async def test_while_the_journal_cannot_be_read_the_stream_goes_on() -> None:
-    bench = Bench()
-    bench.picture.sequence = 7
-
-    async def fail(since: int, until: int) -> Sequence[Recorded]:
-        raise JournalUnavailable(f"no room ({since}, {until})")
-
-    bench.feed = Feed(bench.picture, 1, fail)
-    subscription = bench.feed.subscribe(View(), since=2)
-    bench.happen(notice(8))
-    assert sequences(await all_now(subscription)) == [8]
-
-
-@virtual
-async def test_more_missed_events_than_the_bound_begin_with_the_newest() -> None:
-    bench = Bench()
-    asked: list[int] = []
-
-    async def stored(since: int, until: int) -> Sequence[Recorded]:
-        asked.append(since)
-        return [Recorded(until, notice(until))]
-
-    bench.feed = Feed(bench.picture, 1, stored)
-    bench.picture.sequence = MISSED_MAXIMUM + 50
-    await all_now(bench.feed.subscribe(View(), since=0))
-    assert asked == [50]
-
-
-@virtual
-async def test_a_since_from_the_future_misses_nothing() -> None:
-    bench = Bench()
-    bench.happen(notice(1))
-    subscription = bench.feed.subscribe(View(), since=99)
-    bench.happen(notice(2))
-    assert sequences(await all_now(subscription)) == [2]
-
-
-@virtual
-async def test_a_subscriber_that_stops_reading_gets_a_snapshot_then_what_it_missed() -> None:
-    bench = Bench()
-    subscription = bench.feed.subscribe(View())
-    await all_now(subscription)
-    for number in range(1, EVENTS_MAXIMUM + 11):
-        bench.happen(notice(number))
-    bench.tick()
-    fresh, *rest = await all_now(subscription)
-    assert isinstance(fresh, Fresh)
-    assert fresh.snapshot.sequence == EVENTS_MAXIMUM + 10
-    assert sequences(rest) == list(range(1, EVENTS_MAXIMUM + 11))
-    bench.happen(notice(0))
-    assert sequences(await all_now(subscription)) == [EVENTS_MAXIMUM + 11]
-
-
-@virtual
-async def test_at_the_bound_nothing_is_given_up() -> None:
-    bench = Bench()
-    subscription = bench.feed.subscribe(View())
-    await all_now(subscription)
-    for number in range(EVENTS_MAXIMUM):
-        bench.happen(notice(number))
-    taken = await all_now(subscription)
-    assert len(sequences(taken)) == EVENTS_MAXIMUM
-    assert not any(isinstance(message, Fresh) for message in taken)
-
-
-@virtual
-async def test_the_queue_is_bounded_in_bytes_too() -> None:
-    bench = Bench()
-    subscription = bench.feed.subscribe(View())
-    await all_now(subscription)
-    for _ in range(20):
-        bench.happen(NoticeReceived(START, "quay-1", "long", "x" * (TEXT_BYTES_MAXIMUM // 16)))
-    taken = await all_now(subscription)
-    assert isinstance(taken[0], Fresh)
-    assert sequences(taken) == list(range(1, 21))
-
-
-@virtual
-async def test_a_flood_in_one_step_reaches_everybody_whole() -> None:
-    bench = Bench()
-    subscriptions = [bench.feed.subscribe(View()) for _ in range(3)]
-    for subscription in subscriptions:
-        await all_now(subscription)
-    bench.happen(*(notice(number) for number in range(2_000)))
-    for subscription in subscriptions:
-        assert sequences(await all_now(subscription)) == list(range(1, 2_001))
-    assert bench.picture.snapshots == 2  # One for the three at first, one for the three after the flood.
 
 
 @virtual
@@ -414,20 +206,6 @@ async def test_the_state_of_the_journal_is_told_at_once_when_it_fails() -> None:
     assert told_now["journal"] == {"writable": False, "written_utc_us": 20, "waiting": 3, "reason": "the disk is full"}
 
 
-@virtual
-async def test_a_closed_subscription_ends_whoever_waits() -> None:
-    bench = Bench()
-    subscription = bench.feed.subscribe(View())
-    await all_now(subscription)
-    waiting = asyncio.create_task(subscription.next())
-    await now(subscription)
-    bench.feed.close()
-    assert await waiting == ()
-    bench.happen(notice(1))
-    bench.tick()
-    assert await subscription.next() == ()
-
-
 def test_there_are_only_so_many_subscriptions(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(feed_module, "SUBSCRIPTIONS_MAXIMUM", 2)
     bench = Bench()
@@ -455,87 +233,3 @@ async def test_frames_carry_epoch_number_and_time() -> None:
     bench.tick()
     (frame,) = [message for message in await all_now(subscription) if isinstance(message, bytes)]
     assert struct.unpack_from("<IIQQ", frame, 8) == (1, 2, bench.at.utc_us, bench.at.monotonic_us)
-
-
-# ---------------------------------------------------------------- the property
-
-STEPS = st.lists(
-    st.one_of(
-        st.tuples(st.just("step"), st.integers(0, 3)),
-        st.tuples(st.just("document"), st.just(0)),
-        st.tuples(st.just("flood"), st.just(0)),
-        st.tuples(st.just("publish"), st.just(0)),
-        st.tuples(st.just("tick"), st.just(0)),
-        st.tuples(st.just("subscribe"), st.just(0)),
-        st.tuples(st.just("read"), st.integers(0, 3)),
-    ),
-    max_size=60,
-)
-
-
-class Reader:
-    """A subscriber that checks what it is given against what was promised."""
-
-    def __init__(self, subscription: Subscription) -> None:
-        self.subscription = subscription
-        self.last: int | None = None
-
-    async def read(self, bench: Bench) -> None:
-        for message in await now(self.subscription):
-            if isinstance(message, Fresh):
-                assert message.snapshot.sequence <= len(bench.journal)
-                self.last = message.snapshot.sequence if self.last is None else self.last
-            for sequence in sequences([message]):
-                assert self.last is not None
-                assert sequence == self.last + 1
-                assert sequence <= len(bench.journal)
-                self.last = sequence
-
-
-class Play:
-    """The steps of one example, each by its name."""
-
-    def __init__(self) -> None:
-        self.bench = Bench()
-        self.readers: list[Reader] = []
-
-    async def do(self, what: str, number: int) -> None:
-        match what:
-            case "step":
-                self.bench.step(*(notice(index) for index in range(number)))
-            case "document":
-                self.bench.step(DocumentApplied(START, "production", 1))
-            case "flood":
-                self.bench.step(*(notice(index) for index in range(EVENTS_MAXIMUM + 1)))
-            case "publish":
-                self.bench.publish()
-            case "tick":
-                self.bench.tick()
-            case "subscribe":
-                self.readers.append(Reader(self.bench.feed.subscribe(View(columns={Place.PACK: ("asleep",)}))))
-            case _:
-                for reader in self.readers[number : number + 1]:
-                    await reader.read(self.bench)
-
-    async def finish(self) -> None:
-        while self.bench.waiting:
-            self.bench.publish()
-        for reader in self.readers:
-            for _ in range(50):
-                await reader.read(self.bench)
-            assert reader.last == len(self.bench.journal)
-
-
-async def play(steps: Sequence[tuple[str, int]]) -> None:
-    example = Play()
-    for what, number in steps:
-        await example.do(what, number)
-    await example.finish()
-
-
-@settings(max_examples=150)
-@given(STEPS)
-def test_whatever_happens_each_event_arrives_once_in_order_and_only_when_durable(
-    steps: list[tuple[str, int]],
-) -> None:
-    run_virtual(play(steps))
