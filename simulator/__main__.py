@@ -12,7 +12,7 @@ import sys
 from collections.abc import Sequence
 
 from fleet.clock import SystemClock
-from fleet.errors import InvalidDocument, RedpollError
+from fleet.errors import InvalidDocument, InvalidRequest, RedpollError
 from simulator.exercise import ExerciseServer
 from simulator.scenario import names
 from simulator.scenario_checks import load
@@ -63,8 +63,10 @@ async def run_simulator(scenario: str, seed: int, port_start: int | None, exerci
     """Run virtual receivers until interrupted.
 
     Prints ``{"device_id", "url"}`` for each once all listen, then ``{"exercise_url", "token"}``. Raises InvalidDocument
-    for a wrong scenario, PortTaken for a named port in use; nothing was printed then.
+    for a wrong scenario, PortTaken for a named port in use, InvalidRequest for a seed below 0, before it prints a line.
     """
+    if seed < 0:
+        raise InvalidRequest(f"a seed is a whole number from 0 up, not {seed}")
     fleet = VirtualFleet(load(scenario), seed)
     server = SimulatorServer(fleet, SystemClock(), port_start)
     token = secrets.token_urlsafe(_TOKEN_BYTES)

@@ -5,7 +5,7 @@ from __future__ import annotations
 import errno
 from collections.abc import Awaitable, Callable, Iterator
 
-from fleet.errors import LimitReached, PortTaken
+from fleet.errors import InvalidRequest, LimitReached, PortTaken
 
 HOST = "127.0.0.1"
 FIRST_PORT = 17_000
@@ -27,14 +27,15 @@ class Ports:
     async def listen(self, listen_on: Callable[[int], Awaitable[object]]) -> int:
         """The port on which ``listen_on`` succeeded.
 
-        Raises PortTaken for a named port that is in use, LimitReached when there is none left below 32768.
+        Raises PortTaken for a named port that is in use, InvalidRequest for one that the system won't give, and
+        LimitReached when there is none left below 32768.
         """
         for port in self._next:
             try:
                 await listen_on(port)
             except OSError as error:
                 if error.errno != errno.EADDRINUSE:
-                    raise
+                    raise InvalidRequest(f"port {port} can't be used: {error.strerror}") from error
                 if self._named:
                     raise PortTaken(port) from error
                 continue

@@ -61,6 +61,26 @@ class RadioBlock:
     squelched: NDArray[np.float64]
 
 
+class _Contest:
+    """Carriers that several packs could be heard on: all pairs of such a carrier and a pack, grouped by carrier."""
+
+    def __init__(self, near: NDArray[np.bool_]) -> None:
+        self.pair_rows, self.pair_packs = np.nonzero(near)
+        self.rows, self._starts, self._counts = np.unique(self.pair_rows, return_index=True, return_counts=True)
+
+    def winners(self, each_mw: NDArray[np.float64]) -> NDArray[np.intp]:
+        """For each carrier the number of the pair whose pack is strongest at either branch, [len(rows)]."""
+        best_mw = each_mw.max(axis=1)
+        most_mw = np.repeat(np.maximum.reduceat(best_mw, self._starts), self._counts)
+        numbers = np.arange(len(best_mw))
+        first: NDArray[np.intp] = np.minimum.reduceat(np.where(best_mw == most_mw, numbers, len(numbers)), self._starts)
+        return first
+
+    def totals(self, each_mw: NDArray[np.float64]) -> NDArray[np.float64]:
+        """The power of all packs together at each carrier's branches, [len(rows), branches]."""
+        return np.add.reduceat(each_mw, self._starts, axis=0)
+
+
 class Spectrum:
     """The radio field at all carriers, advanced a block at a time."""
 
@@ -78,7 +98,7 @@ class Spectrum:
         self._floor_mw = mw_from_dbm(sites.floor_dbm)
         self._rows = np.arange(rows)
         self._heard_alone = np.full(rows, NOBODY)
-        self._contested: tuple[tuple[int, NDArray[np.intp]], ...] = ()
+        self._contest = _Contest(np.zeros((rows, rows), dtype=np.bool_))
 
     def tune(self, carriers_hz: NDArray[np.int64], emission: Emission) -> None:
         """Find anew which packs each carrier can hear; due whenever a frequency, a power or a sleep changed."""
@@ -86,7 +106,7 @@ class Spectrum:
         near &= emission.on[np.newaxis, :]
         several = near.sum(axis=1) > 1
         self._heard_alone = np.where(near.any(axis=1) & ~several, near.argmax(axis=1), NOBODY)
-        self._contested = tuple((int(row), np.flatnonzero(near[row])) for row in np.flatnonzero(several))
+        self._contest = _Contest(near & several[:, np.newaxis])
 
     def advance(self, emission: Emission) -> RadioBlock:
         """The next block of the field."""
@@ -115,11 +135,12 @@ class Spectrum:
         """Mean power of the heard pack and of all others at each branch, and which pack is heard."""
         heard = self._heard_alone.copy()
         other_mw = np.zeros(self._sites.antenna_gain_db.shape)
-        for row, packs in self._contested:
-            each_mw = self._received_mw(np.full(len(packs), row), packs, emission)
-            strongest = int(each_mw.max(axis=1).argmax())
-            heard[row] = packs[strongest]
-            other_mw[row] = each_mw.sum(axis=0) - each_mw[strongest]
+        contest = self._contest
+        if contest.rows.size:
+            each_mw = self._received_mw(contest.pair_rows, contest.pair_packs, emission)
+            winners = contest.winners(each_mw)
+            heard[contest.rows] = contest.pair_packs[winners]
+            other_mw[contest.rows] = contest.totals(each_mw) - each_mw[winners]
         wanted_mw = self._received_mw(self._rows, np.maximum(heard, 0), emission)
         return np.where(heard[:, np.newaxis] == NOBODY, 0.0, wanted_mw), other_mw, heard
 

@@ -5,7 +5,7 @@ from collections.abc import Awaitable, Callable
 
 import pytest
 
-from fleet.errors import LimitReached, PortTaken
+from fleet.errors import InvalidRequest, LimitReached, PortTaken
 from simulator.ports import FIRST_PORT, LAST_PORT, Ports
 
 
@@ -39,9 +39,9 @@ async def test_there_is_an_end_to_ports() -> None:
         await ports.listen(listen_on)
 
 
-async def test_another_trouble_is_not_hidden() -> None:
+async def test_a_port_that_the_system_keeps_is_an_error_in_words() -> None:
     async def listen_on(_port: int) -> None:
         raise OSError(errno.EACCES, "not allowed")
 
-    with pytest.raises(OSError, match="not allowed"):
-        await Ports(None).listen(listen_on)
+    with pytest.raises(InvalidRequest, match="80 can't be used: not allowed"):
+        await Ports(80).listen(listen_on)
