@@ -77,6 +77,9 @@ class Session:
         Raises MalformedMessage, UnexpectedMessage or VersionMismatch, after which the session is FAULTED.
         """
         try:
+            readings = codec.plain_readings(data, self._limits) if self.role is Role.CONSOLE else None
+            if readings is not None:
+                return self._heard_readings(readings)
             return self._receive(codec.checked_bytes(data, self._limits))
         except ProtocolError as error:
             self._fault(error)
@@ -193,8 +196,6 @@ class Session:
     def _receive(self, data: bytes) -> tuple[Received, ...]:
         if self.state in ENDED:
             raise UnexpectedMessage("a message", self.state.value)
-        if data.startswith(codec.READINGS_PREFIX) and self.role is Role.CONSOLE:
-            return self._heard_readings(codec.decode_readings(data))
         envelope = codec.decode_envelope(data)
         if envelope.method is not UNSET:
             _refuse_members(envelope, "result", "error")

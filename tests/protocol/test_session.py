@@ -126,16 +126,50 @@ def test_a_sequence_that_stands_or_goes_back_is_a_fault(sequence: int) -> None:
         session.receive(readings(sequence))
 
 
-def test_the_quick_way_for_readings_says_the_same_as_the_other() -> None:
-    quick = readings(10)
-    quick = quick.replace(b'": "', b'":"').replace(b'", "', b'","')
-    slow = b'{"method":"readings","jsonrpc":"2.0",' + quick[len(b'{"jsonrpc":"2.0","method":"readings",') :].lstrip()
-    assert quick.startswith(b'{"jsonrpc":"2.0","method":"readings",')
-    assert live().receive(quick) == live().receive(slow)
-    for stray in (b',"id":3}', b',"result":{}}', b',"error":{"code":1,"message":""}}', b',"method":"notice"}'):
-        spoiled = quick[:-1] + stray
-        with pytest.raises(ProtocolError):
-            live().receive(spoiled)
+QUICK = b'{"jsonrpc":"2.0","method":"readings","params":%s}'
+PARAMS = st.fixed_dictionaries(
+    {
+        "subscription": st.just(1),
+        "sequence": st.integers(0, 2**53),
+        "device_time_us": st.integers(0, 2**54),
+        "values": st.lists(st.floats() | st.none() | st.booleans() | st.integers() | st.lists(st.none()), max_size=4),
+    },
+    optional={
+        "qualities": st.dictionaries(st.integers(-1, 4).map(str), st.integers(0, 4), max_size=2),
+        "exact": st.dictionaries(st.sampled_from(["quay-1", "Quay"]), st.just({"identity": None}), max_size=1),
+        "later": st.recursive(st.none(), lambda inner: st.lists(inner, min_size=1, max_size=1), max_leaves=40),
+    },
+)
+
+
+def outcome(data: bytes) -> object:
+    """What a console makes of one message, for comparison."""
+    session = live()
+    try:
+        return [msgspec.to_builtins(item) for item in session.receive(data)], session.state
+    except ProtocolError as error:
+        return type(error), session.state
+
+
+@given(params=PARAMS)
+def test_the_quick_way_for_readings_says_the_same_as_the_other(params: dict[str, Any]) -> None:
+    text = json.dumps(params).encode()
+    slow = b'{"method":"readings","jsonrpc":"2.0","params":' + text + b"}"
+    assert outcome(QUICK % text) == outcome(slow)
+
+
+@pytest.mark.parametrize("stray", ['"result":{}', '"error":{"code":1,"message":""}', '"method":"notice"'])
+def test_members_of_other_messages_spoil_readings(stray: str) -> None:
+    data = QUICK % b'{"subscription":1,"sequence":1,"device_time_us":1,"values":[1]}'
+    with pytest.raises(ProtocolError):
+        live().receive(data[:-1] + f",{stray}}}".encode())
+
+
+@pytest.mark.parametrize(("depth", "deep"), [(29, False), (31, True)])
+def test_an_unknown_member_of_readings_may_be_nested_no_deeper_than_anything(depth: int, deep: bool) -> None:
+    later = b"[" * depth + b"]" * depth
+    data = QUICK % (b'{"subscription":1,"sequence":1,"device_time_us":1,"values":[1],"later":' + later + b"}")
+    assert (outcome(data) == (MalformedMessage, SessionState.FAULTED)) == deep
 
 
 def test_readings_of_a_subscription_that_has_ended_are_a_fault() -> None:

@@ -44,7 +44,7 @@ def name_of(item: Received) -> str:
         case Rebooted():
             return "rebooted"
         case _:
-            return messages.METHOD_OF[type(item)]
+            return next(name for name, shape in messages.NOTIFICATIONS.items() if isinstance(item, shape))
 
 
 def hear(session: Session, line: Line) -> None:
