@@ -23,6 +23,9 @@ from fleet.model.event_json import encode_event
 StateEvent = AlarmChanged | CommandChanged
 Row = dict[str, object]
 _EPOCH_KEY = "epoch"
+# Made once: building a statement costs as much as running it.
+_LAST_SEQUENCE = sa.select(sa.func.max(EVENTS.c.sequence))
+_INSERT_EVENTS = sa.insert(EVENTS)
 
 
 def address_of(event: Event) -> str:
@@ -53,7 +56,7 @@ def append(connection: sa.Connection, recorded: Sequence[Recorded], states: Sequ
     last = last_sequence(connection)
     fresh = [entry for entry in recorded if entry.sequence > last]
     if fresh:
-        connection.execute(sa.insert(EVENTS), [_event_row(entry) for entry in fresh])
+        connection.execute(_INSERT_EVENTS, [_event_row(entry) for entry in fresh])
     events: list[Event] = [*states, *(entry.event for entry in fresh)]
     _put_states(connection, ALARMS, [_alarm_row(event) for event in events if isinstance(event, AlarmChanged)])
     _put_states(connection, COMMANDS, [_command_row(event) for event in events if isinstance(event, CommandChanged)])
@@ -61,7 +64,7 @@ def append(connection: sa.Connection, recorded: Sequence[Recorded], states: Sequ
 
 def last_sequence(connection: sa.Connection) -> int:
     """The sequence number of the last event, 0 when there is none."""
-    return int(connection.scalar(sa.select(sa.func.max(EVENTS.c.sequence))) or 0)
+    return int(connection.scalar(_LAST_SEQUENCE) or 0)
 
 
 def next_epoch(connection: sa.Connection) -> int:
