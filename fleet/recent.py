@@ -24,6 +24,8 @@ from fleet.row_map import RowMap
 
 HELD_BINS = 5
 """So many bins that a late tick left out are filled with its sample: half a second late is no gap in reports."""
+SETTLE_AFTER_BINS = 32
+"""How often coarser bins are made, in finest ones; far less than the finest level keeps."""
 _REMEDIAN_LEVELS = 3
 _ROWS_AT_FIRST = 32
 
@@ -51,6 +53,7 @@ class RecentPast:
         self._planes = empty((0, LEVELS, BINS))
         self._number = np.full((LEVELS, BINS), NO_BIN, dtype=np.int64)
         self._newest = NO_BIN
+        self._settled = 0
         self._rows = 0
         self._sampler = Sampler()
 
@@ -63,11 +66,13 @@ class RecentPast:
         if number <= self._newest:
             self._add_to_newest(bins)
             return
-        held = self._newest != NO_BIN and number - self._newest <= HELD_BINS
-        for each in range(self._newest + 1 if held else number, number + 1):
-            self._close_before(each)
-            self._newest = each
+        late = self._newest != NO_BIN and number - self._newest <= HELD_BINS
+        if not late or number - self._settled >= SETTLE_AFTER_BINS:
+            self._settle(number)
+        first = self._newest + 1 if late else number
+        for each in range(first, number + 1):
             self._write(0, each, bins)
+        self._newest = number
 
     def _add_to_newest(self, bins: Planes) -> None:
         """A second tick within one bin: the worst of both stays."""
@@ -76,29 +81,29 @@ class RecentPast:
         bins.damage = np.maximum(bins.damage, self._planes.damage[: self._rows, 0, slot])
         self._write(0, self._newest, bins)
 
-    def _close_before(self, number: int) -> None:
-        """Close the bins that time has passed when it comes to the finest bin of that number."""
-        if self._newest == NO_BIN:
-            return
+    def _settle(self, number: int) -> None:
+        """Close, level by level, the bins that end before the finest bin of that number: many at once is cheap."""
         for level in range(1, LEVELS):
-            if number >> level == self._newest >> level:
-                return
-            self._close(level, self._newest >> level)
+            end = number >> level
+            first = max(self._settled >> level, end - BINS, 0)
+            if first < end:
+                self._close(level, np.arange(first, end))
+        self._settled = number
 
-    def _close(self, level: int, number: int) -> None:
-        """Make a bin from the two below it, its median from up to eight further down."""
+    def _close(self, level: int, numbers: Numbers) -> None:
+        """Make bins from the two below each, their median from up to eight further down."""
         depth = min(level, _REMEDIAN_LEVELS)
-        below = self._gather(level - 1, 2 * number + np.arange(2))
-        further = self._gather(level - depth, (number << depth) + np.arange(1 << depth))
+        below = self._gather(level - 1, 2 * numbers[:, np.newaxis] + np.arange(2))
+        further = self._gather(level - depth, (numbers[:, np.newaxis] << depth) + np.arange(1 << depth))
         bins = merged(below, np.array(2))
         bins.median = median(further.median)
-        self._write(level, number, bins)
+        self._write(level, numbers, bins)
 
-    def _write(self, level: int, number: int, bins: Planes) -> None:
-        slot = number % BINS
-        self._number[level, slot] = number
+    def _write(self, level: int, numbers: int | Numbers, bins: Planes) -> None:
+        slots = numbers % BINS
+        self._number[level, slots] = numbers
         for name in PLANES:
-            getattr(self._planes, name)[: self._rows, level, slot] = getattr(bins, name)
+            getattr(self._planes, name)[: self._rows, level, slots] = getattr(bins, name)
 
     def _gather(self, level: int | Numbers, numbers: Numbers) -> Planes:
         """The bins of those numbers, shaped [row, *numbers]; where there is none, or none any more, it is empty."""
@@ -123,6 +128,7 @@ class RecentPast:
 
         Raises ValueError when there are too few or too many cells.
         """
+        self._settle(max(self._newest + 1, at.monotonic_us // BIN_US))
         levels, numbers = bins_of_cells(self._now_us(at), cells)
         bins = merged(self._gather(levels, numbers), (numbers != NO_BIN).sum(axis=-1))
         return RecentCells(

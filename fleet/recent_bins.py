@@ -11,6 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 ABSENT = np.int16(np.iinfo(np.int16).max)
+_ABSENT_DB = float(ABSENT)
 WHOLE = 65_535
 DAMAGE_WHOLE = 255
 
@@ -72,9 +73,8 @@ def median(levels: NDArray[np.int16]) -> NDArray[np.int16]:
 
 
 def tenths(levels_dbm: NDArray[np.float64]) -> NDArray[np.int16]:
-    """Levels as they are kept."""
-    rounded = np.rint(np.nan_to_num(levels_dbm, nan=0.0) * 10.0)
-    kept: NDArray[np.int16] = np.where(np.isnan(levels_dbm), ABSENT, np.clip(rounded, -32_000, 32_000)).astype(np.int16)
+    """Levels as they are kept; they are believable ones, so they fit."""
+    kept: NDArray[np.int16] = np.where(np.isnan(levels_dbm), _ABSENT_DB, np.rint(levels_dbm * 10.0)).astype(np.int16)
     return kept
 
 

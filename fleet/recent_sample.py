@@ -54,7 +54,7 @@ class Sampler:
         return Sample(
             level_dbm=best,
             worst_dbm=np.fmax.reduce(least, axis=1, initial=np.nan),
-            damage_fraction=np.nan_to_num(_good(channel, "audio_damage_fraction"), nan=0.0),
+            damage_fraction=np.fmax(_good(channel, "audio_damage_fraction"), 0.0),
             speaks=spoken,
             reports=~np.isnan(best),
             deaf_bits=self._deaf(levels, best),
