@@ -34,8 +34,6 @@ from fleet.runtime import Runtime
 from tests.console import DEVICE, PRODUCTION, Receiver, Started, plan_for, started
 from tests.virtual_time import run_virtual
 
-ALARM = f"contact-lost:{DEVICE}"
-
 
 def virtual(test: Callable[[str], Coroutine[Any, Any, None]]) -> Callable[[Path], None]:
     """Run a test on virtual time, with the URL of a database that doesn't exist yet."""

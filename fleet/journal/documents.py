@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import asyncio
 from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import partial
@@ -17,6 +18,7 @@ from fleet.journal.writer import JournalWriter
 
 BODY_BYTES_MAXIMUM = 1_048_576
 SHIPPED_REVISION = 0
+PUT_WITHIN_S = 5.0
 Body = Mapping[str, Any]
 
 
@@ -83,13 +85,19 @@ class Documents:
         """Keep a new revision and return it once it is durable.
 
         Raises RevisionMissing when the document exists and the draft names no revision, RevisionStale when the one it
-        names is no longer current, LimitReached above 1 MiB, JournalUnavailable. Nothing is kept then.
+        names is no longer current, LimitReached above 1 MiB, JournalUnavailable. Nothing is kept then, unless the disk
+        answers after the five seconds that it is given.
         """
         body = msgspec.json.encode(draft.body, order="sorted")
         if len(body) > BODY_BYTES_MAXIMUM:
             raise LimitReached("bytes of a document", BODY_BYTES_MAXIMUM)
         shipped = self._shipped.get((draft.kind, draft.name))
-        return await self._writer.run(partial(_insert, draft=draft, body=body.decode(), shipped=shipped))
+        insert = partial(_insert, draft=draft, body=body.decode(), shipped=shipped)
+        try:
+            async with asyncio.timeout(PUT_WITHIN_S):
+                return await self._writer.run(insert)
+        except TimeoutError as error:
+            raise JournalUnavailable(f"the disk did not answer within {PUT_WITHIN_S:g} s") from error
 
     def close(self) -> None:
         """Give the connections up."""

@@ -3,14 +3,16 @@
 from __future__ import annotations
 
 import asyncio
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from typing import Any
 
 import pytest
+import sqlalchemy as sa
 
-from fleet.errors import LimitReached, NotFound, RevisionMissing, RevisionStale
+from fleet.errors import JournalUnavailable, LimitReached, NotFound, RevisionMissing, RevisionStale
+from fleet.journal import documents as documents_module
 from fleet.journal.documents import BODY_BYTES_MAXIMUM, Documents, Draft
-from fleet.journal.writer import JournalWriter
+from fleet.journal.writer import InlineWriter, JournalWriter
 
 pytestmark = pytest.mark.asyncio
 
@@ -95,3 +97,16 @@ async def test_what_was_never_written_is_not_found(documents: Documents) -> None
 async def test_a_document_beyond_its_bound_is_refused(documents: Documents) -> None:
     with pytest.raises(LimitReached):
         await documents.put(draft(None, words="x" * BODY_BYTES_MAXIMUM))
+
+
+async def test_a_disk_that_does_not_answer_is_unavailable(url: str, monkeypatch: pytest.MonkeyPatch) -> None:
+    class Hanging(InlineWriter):
+        async def run(self, work: Callable[[sa.Connection], Any]) -> Any:
+            del work
+            await asyncio.Event().wait()
+
+    monkeypatch.setattr(documents_module, "PUT_WITHIN_S", 0.0)
+    hanging = Documents(url, Hanging(url))
+    with pytest.raises(JournalUnavailable, match="did not answer"):
+        await hanging.put(draft(None))
+    hanging.close()
