@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 import asyncio
-from dataclasses import dataclass
+from functools import partial
 
-from fleet.adapters.adapter import Connect, Sink, Transport
-from fleet.adapters.device_time import DeviceTime, Pulse, RoundTrip
+from fleet.adapters.adapter import Connect, Sink
+from fleet.adapters.device_time import Pulse
 from fleet.adapters.frame_batch import FrameBatch
 from fleet.adapters.open_json_facts import (
     answer_of_outcome,
@@ -16,10 +16,10 @@ from fleet.adapters.open_json_facts import (
     reports_of,
     require_known,
 )
-from fleet.adapters.pace import Flood
+from fleet.adapters.open_json_line import OPEN_JSON_LIMITS, Asked, Line, OpenJsonLimits
 from fleet.clock import Clock
 from fleet.config import DeviceAddress
-from fleet.errors import ContactFailed, LimitReached, MalformedMessage, UnexpectedMessage
+from fleet.errors import UnexpectedMessage
 from fleet.model.command import Command
 from fleet.model.device import ContactState, DeviceDescription
 from fleet.model.moment import Moment
@@ -27,33 +27,8 @@ from fleet.model.observation import Answer, CommandAnswer, Contact, Notice, Obse
 from fleet.protocol import messages
 from fleet.protocol.description import check_description
 from fleet.protocol.received import Gap, Rebooted, Received, Refusal, Result
-from fleet.protocol.session import Session
-from fleet.protocol.transitions import Role
 
 CLIENT = "Redpoll console"
-
-
-@dataclass(frozen=True, slots=True)
-class OpenJsonLimits:
-    """The bounds of one contact. Whatever passes one ends the contact with a reason."""
-
-    send_s: float = 2.0
-    messages_per_second: int = 1_000
-    interval_ms: int = 100
-    too_old_us: int = 2_000_000
-
-
-OPEN_JSON_LIMITS = OpenJsonLimits()
-
-
-@dataclass(frozen=True, slots=True)
-class _Asked:
-    """What a request that waits for its answer was for."""
-
-    sent_us: int
-    command_id: str = ""
-    read_back: str = ""
-    ending: int | None = None
 
 
 class OpenJsonAdapter:
@@ -75,13 +50,10 @@ class OpenJsonAdapter:
         self._device = device
         self._device_id = device.device_id
         self._open_transport = open_transport
-        self._clock = clock
         self._sink = sink
-        self._limits = limits
-        self._session = Session(Role.CONSOLE)
-        self._transport: Transport | None = None
-        self._sending = asyncio.Lock()
-        self._asked: dict[int, _Asked] = {}
+        self._interval_ms = limits.interval_ms
+        self._line = Line(device.device_id, clock, limits)
+        self._session = self._line.session
         self._known: frozenset[str] = frozenset()
         self._batches: dict[int, FrameBatch] = {}
         self._waiting: FrameBatch | None = None
@@ -91,116 +63,60 @@ class OpenJsonAdapter:
         self._outdated = False
         self._read_whole = False
         self._held: list[Observation] = []
-        self._device_time = DeviceTime()
         self._pulse = Pulse()
-        self._flood = Flood(limits.messages_per_second, clock.monotonic_us())
 
     # ------------------------------------------------------------ the interface
 
     async def connect(self) -> None:
         """Open, greet, have described, read and subscribed."""
-        try:
-            self._transport = await self._open_transport(self._device.url)
-        except OSError as error:
-            raise self._failed(f"could not connect: {error}") from error
-        self._ask(self._session.hello(CLIENT))
-        await self._converse(self._transport, greeting=True)
+        await self._line.open(self._open_transport, self._device.url)
+        self._line.ask(lambda: self._session.hello(CLIENT))
+        await self._line.listen(self._hear, until=lambda: self._ready)
 
     async def run(self) -> None:
         """Hand on what comes until the contact ends."""
-        await self._converse(self._connected(), greeting=False)
+        self._require_contact()
+        await self._line.listen(self._hear, until=lambda: False)
 
     async def write(self, command: Command) -> None:
         """Send a write."""
-        self._connected()
-        try:
-            request_id = self._session.write(command.target, command.command_id, command.revision, command.changes)
-        except (LimitReached, UnexpectedMessage) as error:
-            raise self._failed(str(error)) from error
-        self._ask(request_id, command_id=command.command_id)
-        await self._flush()
+        self._require_contact()
+        target, command_id = command.target, command.command_id
+        self._line.ask(
+            lambda: self._session.write(target, command_id, command.revision, command.changes), command_id=command_id
+        )
+        await self._line.flush()
 
     async def cancel(self, command: Command) -> None:
         """Ask for a command to be given up; the outcome tells whether it was."""
-        self._connected()
-        try:
-            self._ask(self._session.cancel(command.target, command.command_id))
-        except (LimitReached, UnexpectedMessage) as error:
-            raise self._failed(str(error)) from error
-        await self._flush()
+        self._require_contact()
+        self._line.ask(lambda: self._session.cancel(command.target, command.command_id))
+        await self._line.flush()
 
     async def read_back(self, address: str) -> None:
         """Ask for the settings of an address once more."""
-        self._connected()
-        try:
-            self._ask(self._session.read(address), read_back=address)
-        except (LimitReached, UnexpectedMessage) as error:
-            raise self._failed(str(error)) from error
-        await self._flush()
+        self._require_contact()
+        self._line.ask(lambda: self._session.read(address), read_back=address)
+        await self._line.flush()
 
     async def close(self) -> None:
-        """Drop the connection, sending nothing more."""
+        """Drop the connection; frames that still wait are let go."""
         self._ready = False
         self._waiting = None
-        self._session.close()
-        if self._transport is not None:
-            await self._transport.close()
+        await self._line.close()
 
-    # ------------------------------------------------------------ the connection
-
-    def _connected(self) -> Transport:
-        if self._transport is None or not self._ready:
-            raise self._failed("not in contact")
-        return self._transport
-
-    def _failed(self, reason: str) -> ContactFailed:
-        return ContactFailed(self._device_id, reason)
-
-    async def _converse(self, transport: Transport, *, greeting: bool) -> None:
-        """Listen, and say what follows from it: until the greeting is over, or until the contact is."""
-        try:
-            while not (greeting and self._ready):
-                if self._session.has_outgoing:
-                    await self._flush()
-                self._take(await transport.receive())
-        except (ConnectionError, LimitReached) as error:
-            raise self._failed(str(error)) from error
-
-    def _take(self, data: bytes | str) -> None:
-        """Take one message in."""
-        if self._flood.full() and self._flood.exceeded(self._clock.monotonic_us()):
-            raise MalformedMessage(f"more than {self._limits.messages_per_second} messages in a second")
-        for item in self._session.receive(data):
-            if isinstance(item, messages.Readings):
-                self._heard_readings(item)
-            else:
-                self._hand_on_frames()
-                self._hear(item, self._now())
-
-    async def _flush(self) -> None:
-        """Send what the session has to say, in order, whoever asks for it."""
-        async with self._sending:
-            if self._transport is None:
-                raise self._failed("not in contact")
-            try:
-                async with asyncio.timeout(self._limits.send_s):
-                    for message in self._session.outgoing():
-                        await self._transport.send(message)
-            except TimeoutError as error:
-                await self._transport.close()
-                raise self._failed(f"took nothing for {self._limits.send_s:g} s") from error
-            except ConnectionError as error:
-                raise self._failed(str(error)) from error
-
-    def _now(self) -> Moment:
-        return Moment(self._clock.monotonic_us(), self._clock.utc_us())
-
-    def _ask(self, request_id: int, *, command_id: str = "", read_back: str = "", ending: int | None = None) -> None:
-        self._asked[request_id] = _Asked(self._clock.monotonic_us(), command_id, read_back, ending)
+    def _require_contact(self) -> None:
+        if not self._ready:
+            raise self._line.failed("not in contact")
 
     # ------------------------------------------------------------ what the device says
 
-    def _hear(self, item: Received, at: Moment) -> None:
+    def _hear(self, item: Received) -> None:
+        if isinstance(item, messages.Readings):
+            self._heard_readings(item)
+            return
+        self._hand_on_frames()
+        at = self._line.now()
         match item:
             case messages.Heartbeat():
                 self._heard_heartbeat(item, at)
@@ -211,7 +127,7 @@ class OpenJsonAdapter:
             case messages.Described():
                 self._heard_described()
             case Rebooted():
-                raise self._failed("the device restarted")
+                raise self._line.failed("the device restarted")
             case _:
                 self._heard_news(item, at)
 
@@ -235,7 +151,7 @@ class OpenJsonAdapter:
         self._outdated = self._introducing
         if not self._introducing:
             self._introducing = True
-            self._ask(self._session.describe(self._device_id))
+            self._line.ask(lambda: self._session.describe(self._device_id))
 
     def _emit(self, observation: Observation) -> None:
         """Hand an observation on. While the device is being introduced it waits, bounded by the flood limit."""
@@ -264,28 +180,24 @@ class OpenJsonAdapter:
         batch, self._waiting = self._waiting, None
         if batch is None or batch.newest_us is None:
             return
-        at = self._now()
-        frame = batch.take(too_old=self._too_old(batch.newest_us, at))
+        at = self._line.now()
+        frame = batch.take(too_old=self._line.too_old(batch.newest_us, at))
         self._sink(Observation(at, self._device_id, frame))
 
     def _hand_on_alone(self, readings: messages.Readings, batch: FrameBatch) -> None:
         require_known(readings.exact, self._known)
-        at = self._now()
-        frame = batch.alone(readings, too_old=self._too_old(readings.device_time_us, at))
+        at = self._line.now()
+        frame = batch.alone(readings, too_old=self._line.too_old(readings.device_time_us, at))
         self._sink(Observation(at, self._device_id, frame, readings.exact))
-
-    def _too_old(self, device_us: int, at: Moment) -> bool:
-        return self._device_time.least_age_us(device_us, at.monotonic_us) > self._limits.too_old_us
 
     def _heard_heartbeat(self, heartbeat: messages.Heartbeat, at: Moment) -> None:
         fresh = self._pulse.beat(heartbeat.device_time_us, heartbeat.counter)
-        if fresh and self._ready and not self._too_old(heartbeat.device_time_us, at):
+        if fresh and self._ready and not self._line.too_old(heartbeat.device_time_us, at):
             self._sink(Contact(at, self._device_id, ContactState.FRESH, boot_id=heartbeat.boot_id))
 
     def _heard_result(self, result: Result, at: Moment) -> None:
-        asked = self._asked.pop(result.request_id)
+        asked = self._line.asked_for(result)
         body = result.body
-        self._device_time.add(RoundTrip(asked.sent_us, body.device_time_us, at.monotonic_us))
         match body:
             case messages.HelloResult():
                 self._heard_hello(body)
@@ -305,31 +217,33 @@ class OpenJsonAdapter:
 
     def _heard_hello(self, hello: messages.HelloResult) -> None:
         if len(hello.devices) != 1:
-            raise self._failed(f"{len(hello.devices)} devices behind one connection; gateways are not supported yet")
+            raise self._line.failed(
+                f"{len(hello.devices)} devices behind one connection; gateways are not supported yet"
+            )
         if hello.devices[0].id != self._device_id:
-            raise self._failed(f"the device there is {hello.devices[0].id}")
-        self._ask(self._session.describe(self._device_id))
+            raise self._line.failed(f"the device there is {hello.devices[0].id}")
+        self._line.ask(lambda: self._session.describe(self._device_id))
 
     def _heard_description(self, described: messages.DescribeResult) -> None:
         self._known = check_description(described.description, self._device_id)
         self._description = described.description
         self._read_whole = False
-        self._ask(self._session.read(self._device_id))
+        self._line.ask(lambda: self._session.read(self._device_id))
 
-    def _heard_settings(self, result: messages.ReadResult, asked: _Asked, at: Moment) -> None:
+    def _heard_settings(self, result: messages.ReadResult, asked: Asked, at: Moment) -> None:
         reports = reports_of(result, self._known)
         require_known(result.exact, self._known)
         read_back = (asked.read_back,) if asked.read_back else ()
         self._emit(Observation(at, self._device_id, exact=result.exact, reports=reports, read_back=read_back))
         if not asked.read_back:
             self._read_whole = True
-            self._ask(self._session.subscribe(self._device_id, self._limits.interval_ms))
+            self._line.ask(lambda: self._session.subscribe(self._device_id, self._interval_ms))
 
     def _heard_layout(self, result: messages.SubscribeResult, at: Moment) -> None:
         layout = layout_of(result, self._known)
-        ending = {asked.ending for asked in self._asked.values()}
-        for subscription in self._batches.keys() - ending:
-            self._ask(self._session.unsubscribe(self._device_id, subscription), ending=subscription)
+        for subscription in self._batches.keys() - self._line.ending():
+            end = partial(self._session.unsubscribe, self._device_id, subscription)
+            self._line.ask(end, ending=subscription)
         self._batches[result.subscription] = FrameBatch(layout)
         self._ready = True
         self._introduce(at)
@@ -346,11 +260,11 @@ class OpenJsonAdapter:
             self._heard_described()
 
     def _heard_refusal(self, refusal: Refusal, at: Moment) -> None:
-        asked = self._asked.pop(refusal.request_id)
+        asked = self._line.asked_for(refusal)
         said = f"{refusal.method}: {refusal.word}: {refusal.words}"
         if asked.command_id:
             self._emit(Observation(at, self._device_id, answers=(answer_of_refusal(asked.command_id, refusal),)))
         elif asked.read_back or refusal.method in {"cancel", "unsubscribe"}:
             self._emit(Observation(at, self._device_id, notices=(Notice(refusal.word, said),)))
         else:
-            raise self._failed(f"the device refused to {said}")
+            raise self._line.failed(f"the device refused to {said}")

@@ -22,7 +22,7 @@ class Pace:
 
 
 class Flood:
-    """Counts messages and says when so many came within a second.
+    """Counts messages, by weight, and says when so many came within a second.
 
     The clock needs to be read only once in so many messages, not for each.
     """
@@ -32,15 +32,15 @@ class Flood:
         self._began_us = now_us
         self._count = 0
 
-    def full(self) -> bool:
+    def full(self, weight: int = 1) -> bool:
         """Count one message; whether it is time to ask ``exceeded``."""
-        self._count += 1
+        self._count += weight
         return self._count > self._per_second
 
     def exceeded(self, now_us: int) -> bool:
         """Whether the messages counted so far came within a second; the count begins anew."""
         within_s = now_us - self._began_us < MICROSECONDS_PER_SECOND
-        self._began_us, self._count = now_us, 1
+        self._began_us, self._count = now_us, 0
         return within_s
 
 

@@ -30,7 +30,7 @@ def test_a_flood_is_counted_by_the_second() -> None:
     flood = Flood(3, now_us=0)
     assert [flood.full() for _ in range(4)] == [False, False, False, True]
     assert not flood.exceeded(SECOND_US), "four in just a second are not four within one"
-    assert [flood.full() for _ in range(3)] == [False, False, True]
+    assert [flood.full(weight) for weight in (1, 2, 1)] == [False, False, True]
     assert flood.exceeded(SECOND_US + 500_000)
 
 

@@ -216,13 +216,21 @@ def test_a_device_that_stays_bad_is_tried_ever_more_rarely() -> None:
     on_virtual_time(check, DEVICE_ID)
 
 
-def test_a_flood_is_an_offence() -> None:
+SMALL = b'{"jsonrpc":"2.0","method":"notice","params":{"code":"a","words":""}}'
+LARGE = b'{"jsonrpc":"2.0","method":"later","params":{"more":"' + b"x" * 1_000_000 + b'"}}'
+ASKING = b'{"jsonrpc":"2.0","method":"described","params":{"digest":"d"}}'
+
+
+@pytest.mark.parametrize(
+    ("message", "count"), [(SMALL, 2_100), (LARGE, 12), (ASKING, 2_100)], ids=["many", "large", "asking"]
+)
+def test_a_flood_is_an_offence(message: bytes, count: int) -> None:
     async def check(watched: Watched) -> None:
         await watched.clock.sleep(1.0)
         device = watched.devices[DEVICE_ID]
         with contextlib.suppress(ConnectionError, AssertionError):
-            for _ in range(2_100):
-                await device.say_raw(b'{"jsonrpc":"2.0","method":"described","params":{"digest":"d"}}')
+            for _ in range(count):
+                await device.say_raw(message)
         await watched.clock.sleep(0.5)
         assert watched.states(DEVICE_ID)[-1] is ContactState.BAD
         assert "messages in a second" in watched.reasons(DEVICE_ID)

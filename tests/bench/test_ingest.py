@@ -21,7 +21,8 @@ from websockets.asyncio.client import ClientConnection, connect
 from websockets.typing import Subprotocol
 
 from fleet.adapters.adapter import Sink, Transport
-from fleet.adapters.open_json import OpenJsonAdapter, OpenJsonLimits
+from fleet.adapters.open_json import OpenJsonAdapter
+from fleet.adapters.open_json_line import OpenJsonLimits
 from fleet.clock import SystemClock
 from fleet.config import DeviceAddress
 from fleet.errors import ContactFailed
