@@ -66,6 +66,8 @@ class RecentPast:
         if number <= self._newest:
             self._add_to_newest(bins)
             return
+        if self._newest == NO_BIN:
+            self._settled = number
         late = self._newest != NO_BIN and number - self._newest <= HELD_BINS
         if not late or number - self._settled >= SETTLE_AFTER_BINS:
             self._settle(number)
@@ -84,8 +86,8 @@ class RecentPast:
     def _settle(self, number: int) -> None:
         """Close, level by level, the bins that end before the finest bin of that number: many at once is cheap."""
         for level in range(1, LEVELS):
-            end = number >> level
-            first = max(self._settled >> level, end - BINS, 0)
+            first = self._settled >> level
+            end = min(number >> level, (self._newest >> level) + 1)
             if first < end:
                 self._close(level, np.arange(first, end))
         self._settled = number

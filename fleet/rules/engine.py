@@ -73,6 +73,9 @@ class _PlaceRules:
         samples = [MEASURES[name].sample(tables, rows) for name in self._grid.measures]
         quiet = self._quiet(around)
         flips = self._grid.step(at.monotonic_us, samples, quiet)
+        if not self._grid.holds.any() and not flips.ended.any():
+            self._on_air = around.on_air
+            return
         for rule, row in _cells(flips.began):
             yield from self._begin(at, tables, rows, (rule, row), bool(around.on_air[row]))
         for rule, row in _cells(flips.ended):
