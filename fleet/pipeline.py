@@ -12,7 +12,7 @@ from fleet.diagnosis.matters import matters_of
 from fleet.model.alarm import Alarm
 from fleet.model.command import Command
 from fleet.model.device import DeviceView
-from fleet.model.event import AlarmChanged, DocumentApplied, Event
+from fleet.model.event import AlarmChanged, DeviceDescribed, DocumentApplied, Event
 from fleet.model.fields import Value
 from fleet.model.inputs import (
     Acknowledge,
@@ -42,6 +42,7 @@ from fleet.state.fleet_state import FleetState
 
 PRODUCTION = "production"
 RULES = "rules"
+_CHANGES_MATTERS = (AlarmChanged, DeviceDescribed, DocumentApplied)
 
 
 class Pipeline:
@@ -64,9 +65,7 @@ class Pipeline:
         document, that can't be done; nothing was changed then.
         """
         events = self._step(item)
-        if isinstance(item, Contact | DocumentChanged | Restored) or any(
-            isinstance(event, AlarmChanged) for event in events
-        ):
+        if isinstance(item, Restored) or any(isinstance(event, _CHANGES_MATTERS) for event in events):
             self._matters = None
         return events
 
@@ -92,7 +91,7 @@ class Pipeline:
     def _tick(self, at: Moment) -> tuple[Event, ...]:
         settled = self._state.tick(at)
         rows = self._state.row_map
-        alarms = self._engine.step(at, self.tables, rows, self._state.out_of_contact())
+        alarms = self._engine.step(at, self.tables, rows, self._state.contacts.out_of_contact())
         self.recent.feed(at, self.tables, rows)
         return (*settled, *alarms)
 

@@ -1,12 +1,19 @@
 from __future__ import annotations
 
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
 from fleet.model.address import Place
 from fleet.model.command import CommandState
 from fleet.model.device import ContactState
 from fleet.model.event import ContactChanged, DeviceDescribed, SettingsChanged
+from fleet.model.event_json import encode_event
+from fleet.model.inputs import Acknowledge, OperatorAction, Restored
 from fleet.model.observation import Answer
+from fleet.model.quality import Quality
 from fleet.model.settings import Cause
 from fleet.model.snapshot import JournalStatus
+from fleet.pipeline import Pipeline
 from tests.small_fleet import Hand
 
 WEAK = {"rf_dbm": -95.0, "rf_min_dbm": -97.0, "rf_max_dbm": -93.0}
@@ -83,3 +90,74 @@ def test_a_snapshot_holds_the_whole_picture() -> None:
     cells = hand.pipeline.recent.on_axis(hand.at, 512)
     assert cells.median_dbm.shape == (2, 512)
     assert cells.median_dbm[0, 0] == -55.0
+
+
+def test_matters_are_the_same_object_until_something_changes() -> None:
+    hand = ready("quay-1")
+    before = hand.pipeline.matters()
+    hand.run(1.0, ["quay-1"])
+    assert hand.pipeline.matters() is before
+    hand.run(6.0)
+    assert hand.pipeline.matters() is not before
+
+
+def test_the_same_inputs_give_the_same_events() -> None:
+    def played() -> list[bytes]:
+        hand = ready("quay-1", "quay-2")
+        hand.run(1.5, ["quay-1", "quay-2"], WEAK)
+        hand.write("c1", "pack/quay-1-1", {"low_cut_hz": 100})
+        hand.run(8.0, ["quay-2"])
+        return [encode_event(event) for event in hand.events]
+
+    first = played()
+    assert len(first) > 15
+    assert played() == first
+
+
+def test_acknowledgement_survives_a_restart_and_the_restart_is_quiet() -> None:
+    before = ready("quay-1")
+    before.run(1.1, ["quay-1"], WEAK)
+    before.give(OperatorAction(before.at, "operator", Acknowledge((CARRIER_ALARM,))))
+    hand = Hand(Pipeline(epoch=2))
+    assert hand.give(Restored(hand.at, (), before.pipeline.alarms())) == ()
+    hand.produce("quay-1")
+    hand.connect("quay-1")
+    hand.run(5.0, ["quay-1"], WEAK)
+    assert hand.alarm_states(CARRIER_ALARM) == []
+    (kept,) = [alarm for alarm in hand.pipeline.alarms() if alarm.alarm_id == CARRIER_ALARM]
+    assert (kept.acknowledged_by, kept.state.value) == ("operator", "acknowledged")
+
+
+def test_a_restored_loss_of_contact_is_not_cleared_by_mere_silence() -> None:
+    before = ready("quay-1")
+    before.run(6.0)
+    hand = Hand(Pipeline(epoch=2))
+    hand.give(Restored(hand.at, (), before.pipeline.alarms()))
+    hand.contact("quay-1", ContactState.CONNECTING)
+    hand.run(60.0)
+    assert hand.alarm_states(LOST_ALARM) == []
+    hand.connect("quay-1")
+    hand.run(3.1, ["quay-1"])
+    assert hand.alarm_states(LOST_ALARM) == ["returned unacknowledged"]
+
+
+@settings(max_examples=25, deadline=None)
+@given(st.lists(st.tuples(st.sampled_from(["frame", "gap", "lost", "late", "back"]), st.integers(1, 40)), max_size=12))
+def test_no_value_looks_good_without_a_fresh_device_and_a_recent_report(path: list[tuple[str, int]]) -> None:
+    hand = ready("quay-1")
+    fresh, reported_s = True, hand.now_s
+    for happening, tenths in path:
+        if happening in ("lost", "late"):
+            fresh = False
+            hand.contact("quay-1", ContactState.LOST if happening == "lost" else ContactState.LATE)
+        elif happening == "back":
+            fresh = True
+            hand.connect("quay-1")
+        for _ in range(tenths):
+            hand.now_s = round(hand.now_s + 0.1, 6)
+            if happening == "frame":
+                hand.frame("quay-1")
+                reported_s = hand.now_s
+            hand.tick()
+            good = (hand.pipeline.tables[Place.BRANCH].qualities == Quality.GOOD).any()
+            assert not good or (fresh and hand.now_s - reported_s <= 2.0001)

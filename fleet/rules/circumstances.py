@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable
 from dataclasses import dataclass
 
 import numpy as np
@@ -33,12 +33,11 @@ class Circumstances:
 
 
 def circumstances(
-    places: Iterable[Place], tables: LiveTables, rows: RowMap, out_of_contact: Sequence[bool]
+    places: Iterable[Place], tables: LiveTables, rows: RowMap, out_of_contact: Mask
 ) -> dict[Place, Circumstances]:
     """The circumstances of every row of those places. ``out_of_contact`` is over the rows of devices."""
     asleep = gather(packs_asleep(tables), rows.pack_row, False)
-    out = np.array(out_of_contact, dtype=np.bool_)
-    return {place: _of_place(place, rows, asleep, out) for place in places}
+    return {place: _of_place(place, rows, asleep, out_of_contact) for place in places}
 
 
 def packs_asleep(tables: LiveTables) -> Mask:

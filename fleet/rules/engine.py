@@ -15,7 +15,7 @@ from fleet.model.rule import Rule
 from fleet.readings import LiveTables
 from fleet.row_map import RowMap
 from fleet.rules.alarm_book import AlarmBook, Raising, alarm_id_of
-from fleet.rules.circumstances import Circumstances, circumstances
+from fleet.rules.circumstances import Circumstances, Mask, circumstances
 from fleet.rules.condition import ConditionGrid, Grid
 from fleet.rules.measures import MEASURES
 
@@ -37,9 +37,7 @@ class RuleEngine:
             _PlaceRules(place, tuple(rules), book) for place, rules in groupby(enabled, key=lambda rule: rule.place)
         ]
 
-    def step(
-        self, at: Moment, tables: LiveTables, rows: RowMap, out_of_contact: Sequence[bool]
-    ) -> tuple[AlarmChanged, ...]:
+    def step(self, at: Moment, tables: LiveTables, rows: RowMap, out_of_contact: Mask) -> tuple[AlarmChanged, ...]:
         """Evaluate every rule on every row. ``out_of_contact`` is over the rows of devices."""
         around = circumstances([part.place for part in self._parts], tables, rows, out_of_contact)
         return tuple(event for part in self._parts for event in part.step(at, tables, rows, around[part.place]))

@@ -71,6 +71,11 @@ class CommandBook:
         """Every command that is remembered, in the order in which they were asked for."""
         return tuple(tracked.command for tracked in self._tracked.values())
 
+    @property
+    def is_idle(self) -> bool:
+        """Whether every command is terminal."""
+        return not self._open
+
     def open(self, target: str | None = None) -> Iterator[Tracked]:
         """The commands that aren't terminal, in order; of one target, or all."""
         for tracked in tuple(self._open.values()):

@@ -4,6 +4,9 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+import numpy as np
+from numpy.typing import NDArray
+
 from fleet.model.device import ContactState, ContactStatus
 from fleet.model.moment import Moment
 from fleet.model.observation import Contact
@@ -27,16 +30,18 @@ class ContactStep:
 @dataclass(slots=True)
 class _Known:
     status: ContactStatus
-    first_us: int
-    heard_us: int | None
+    index: int
     epoch_us: int
 
 
 class ContactBook:
-    """Every device that was ever tried, and how the contact with it stands."""
+    """Every device that was ever tried, and how the contact with it stands; in the order of the first tries."""
 
     def __init__(self) -> None:
         self._known: dict[str, _Known] = {}
+        self._since_us: list[int] = []
+        self._heard: list[bool] = []
+        self._out: list[bool] = []
 
     def step(self, contact: Contact) -> ContactStep:
         """Take in a change of contact or a fresh heartbeat.
@@ -46,20 +51,28 @@ class ContactBook:
         known = self._known.get(contact.device_id)
         before = None if known is None else known.status
         status = _next_status(before, contact)
-        fresh = status.state is ContactState.FRESH
         boot_changed = before is not None and bool(before.boot_id) and status.boot_id != before.boot_id
         described = contact.description is not None
         began = boot_changed or (described and (before is None or before.state in OUT_OF_CONTACT))
         changed = before is None or status.state is not before.state or boot_changed
         if known is None:
-            known = _Known(status, contact.at.monotonic_us, None, contact.at.monotonic_us)
-            self._known[contact.device_id] = known
+            known = self._add(contact, status)
         known.status = status
-        if fresh:
-            known.heard_us = contact.at.monotonic_us
+        self._out[known.index] = status.state in OUT_OF_CONTACT
+        if status.state is ContactState.FRESH:
+            self._since_us[known.index] = contact.at.monotonic_us
+            self._heard[known.index] = True
         if began:
             known.epoch_us = contact.at.monotonic_us
         return ContactStep(status, changed, began, boot_changed)
+
+    def _add(self, contact: Contact, status: ContactStatus) -> _Known:
+        known = _Known(status, len(self._known), contact.at.monotonic_us)
+        self._known[contact.device_id] = known
+        self._since_us.append(contact.at.monotonic_us)
+        self._heard.append(False)
+        self._out.append(True)
+        return known
 
     def status(self, device_id: str) -> ContactStatus | None:
         """How the contact stands, or None for a device that was never tried."""
@@ -82,11 +95,14 @@ class ContactBook:
             return 0
         return at.monotonic_us - known.epoch_us
 
-    def age_us(self, device_id: str, at: Moment) -> tuple[int, bool]:
+    def ages_us(self, at: Moment) -> tuple[NDArray[np.int64], NDArray[np.bool_]]:
         """Time since the last fresh heartbeat, and whether there was one; if not, time since the first try."""
-        known = self._known[device_id]
-        since_us = known.first_us if known.heard_us is None else known.heard_us
-        return max(0, at.monotonic_us - since_us), known.heard_us is not None
+        ages = at.monotonic_us - np.array(self._since_us, dtype=np.int64)
+        return np.maximum(ages, 0), np.array(self._heard, dtype=np.bool_)
+
+    def out_of_contact(self) -> NDArray[np.bool_]:
+        """Whether nothing that the device reported can be current."""
+        return np.array(self._out, dtype=np.bool_)
 
 
 def _next_status(before: ContactStatus | None, contact: Contact) -> ContactStatus:

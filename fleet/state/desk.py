@@ -195,6 +195,8 @@ class CommandDesk:
 
     def send_ready(self, at: Moment) -> tuple[CommandChanged, ...]:
         """Hand on, in order, what waits for a fresh contact and for the command before it."""
+        if self.book.is_idle:
+            return ()
         events: list[CommandChanged] = []
         busy = {tracked.command.target for tracked in self.book.open() if tracked.command.state in IN_FLIGHT}
         for tracked in self.book.open():

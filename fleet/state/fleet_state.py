@@ -20,7 +20,7 @@ from fleet.model.quality import Quality
 from fleet.model.settings import Desired, SettingsView
 from fleet.readings import LiveTables
 from fleet.row_map import RowMap
-from fleet.state.contacts import OUT_OF_CONTACT, ContactBook
+from fleet.state.contacts import ContactBook
 from fleet.state.desk import CommandDesk
 from fleet.state.exact import ExactReadings
 from fleet.state.frames import FrameWriter
@@ -115,6 +115,8 @@ class FleetState:
             unknown = self._frames.take(device_id, at.monotonic_us, observation.frame, self._shape.holders)
             if unknown:
                 events += self._left_out(at, device_id, "readings-unknown", unknown)
+        if not _says_more(observation):
+            return tuple(events)
         for address, values in observation.exact.items():
             events += self._take_exact(at, device_id, address, values)
         for report in observation.reports:
@@ -157,15 +159,9 @@ class FleetState:
 
     def _write_contact_ages(self, at: Moment) -> None:
         table = self.tables[Place.DEVICE]
-        ages = [self.contacts.age_us(device_id, at) for device_id in table.addresses]
-        values = np.array([age_us / 1e6 for age_us, _ in ages], dtype=np.float64)
-        qualities = np.array([Quality.GOOD if heard else Quality.UNCERTAIN for _, heard in ages], dtype=np.uint8)
-        table.write_column("contact_age_s", values, qualities, at.monotonic_us)
-
-    def out_of_contact(self) -> list[bool]:
-        """For each row of the device table, whether nothing it reported can be current."""
-        known = {status.device_id: status.state in OUT_OF_CONTACT for status in self.contacts.statuses()}
-        return [known[device_id] for device_id in self.tables[Place.DEVICE].addresses]
+        ages_us, heard = self.contacts.ages_us(at)
+        qualities = np.where(heard, Quality.GOOD, Quality.UNCERTAIN).astype(np.uint8)
+        table.write_column("contact_age_s", ages_us / 1e6, qualities, at.monotonic_us)
 
     # Commands.
 
@@ -254,3 +250,10 @@ class FleetState:
         touched = self._twin.touched | self._desk.book.touched
         self._twin.touched, self._desk.book.touched = set(), set()
         return tuple(self.settings(address) for address in sorted(touched) if address in self._shape.holders)
+
+
+def _says_more(observation: Observation) -> bool:
+    """Whether there is more in it than a frame of readings, which is all that most messages hold."""
+    return bool(
+        observation.exact or observation.reports or observation.answers or observation.read_back or observation.notices
+    )

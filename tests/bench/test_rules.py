@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import time
 from collections.abc import Callable
 from dataclasses import dataclass, field
@@ -59,7 +60,7 @@ class PlainRules:
             on_us, off_us = round(rule.on_delay_s * 1e6), round(rule.off_delay_s * 1e6)
             for row, cell in enumerate(cells):
                 value = values[row]
-                if value != value:
+                if math.isnan(value):
                     continue
                 elapsed = min(sampled_us - cell.sampled_us, 200_000)
                 cell.sampled_us = sampled_us

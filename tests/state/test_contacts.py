@@ -37,7 +37,9 @@ def test_a_heartbeat_moves_last_seen_and_nothing_else() -> None:
     late = book.step(contact(3, C.LATE))
     assert (late.changed, late.status.last_seen_utc_us) == (True, moment(1).utc_us)
     assert not book.step(contact(4, C.FRESH)).new_epoch
-    assert book.age_us("quay-1", moment(6)) == (2_000_000, True)
+    ages_us, heard = book.ages_us(moment(6))
+    assert (ages_us.tolist(), heard.tolist()) == ([2_000_000], [True])
+    assert book.out_of_contact().tolist() == [False]
 
 
 def test_another_boot_is_another_epoch() -> None:
@@ -51,7 +53,9 @@ def test_another_boot_is_another_epoch() -> None:
 def test_a_device_never_heard_counts_from_the_first_try() -> None:
     book = ContactBook()
     book.step(contact(1, C.CONNECTING))
-    assert book.age_us("quay-1", moment(4)) == (3_000_000, False)
+    ages_us, heard = book.ages_us(moment(4))
+    assert (ages_us.tolist(), heard.tolist()) == ([3_000_000], [False])
+    assert book.out_of_contact().tolist() == [True]
     assert book.fresh_for_us("quay-1", moment(4)) == 0
 
 
