@@ -68,7 +68,7 @@ export class RedpollGallery extends LitElement {
       <button @click=${this.changeTheme}>The other theme</button>
       ${SECTIONS.map((section) => html`<h2>${section.name}</h2>${section.states.map(([name, shown]) => renderState(name, shown))}`)}
       <h2>redpoll-row</h2>
-      <div role="grid" aria-label="rows">${SHOWN_ROWS.map(([name, number]) => this.renderRow(name, number))}</div>
+      <div role="treegrid" aria-label="rows">${SHOWN_ROWS.map(([name, number]) => this.renderRow(name, number))}</div>
       <h2>redpoll-strand</h2>
       ${renderState("two hours", html`<redpoll-strand .bins=${this.store.strands.of("house-2/channel/1")} .now=${this.now} description="two hours of a row"></redpoll-strand>`)}
       <h2>redpoll-history</h2>

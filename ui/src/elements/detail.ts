@@ -60,8 +60,8 @@ export class RedpollDetail extends LitElement {
     .columns { display: grid; grid-template-columns: minmax(0, 1.1fr) minmax(0, 1.75fr) minmax(0, 0.8fr); gap: 12px 40px; padding: 12px 20px 14px; }
     section { min-width: 0; }
     .head { display: flex; justify-content: space-between; align-items: start; }
-    h3 { margin: 0 0 6px; font-size: 15px; font-weight: 650; }
-    h3 + p { margin-top: 0; }
+    h2, h3 { margin: 0 0 6px; font-size: 15px; font-weight: 650; }
+    h2 + p, h3 + p { margin-top: 0; }
     p { margin: 0 0 8px; }
     .settings { columns: 2 20em; column-gap: 40px; }
     .group { margin-bottom: 10px; }
@@ -88,15 +88,15 @@ export class RedpollDetail extends LitElement {
     if (facts === null) return nothing;
     return html`<div class="columns">
       <section class="past">
-        <div><h3>${words.detail.history}</h3><redpoll-history .bins=${this.bins} .now=${this.now} .utc=${this.utc}></redpoll-history></div>
-        <div><h3>${words.detail.verdict}</h3>${this.renderMatters(facts)}</div>
+        <div><h2>${words.detail.history}</h2><redpoll-history .bins=${this.bins} .now=${this.now} .utc=${this.utc}></redpoll-history></div>
+        <div><h2>${words.detail.verdict}</h2>${this.renderMatters(facts)}</div>
       </section>
       <section>
-        <h3>${words.detail.settings}</h3>
+        <h2>${words.detail.settings}</h2>
         <div class="settings">${this.renderGroups(facts)}</div>
       </section>
       <section class="events">
-        <div class="head"><h3 id="journal">${words.detail.journal}</h3>
+        <div class="head"><h2 id="journal">${words.detail.journal}</h2>
           <button @click=${() => this.tell("redpoll-detail-close", {})}>${words.detail.close}</button></div>
         ${renderJournal(facts.journal)}
       </section>

@@ -53,7 +53,7 @@ export class RedpollHeed extends LitElement {
       <div class="field">
         <div class="scroller" @scroll=${() => this.frame?.scrolled()}>
           <div class="content">
-            <div role="grid" aria-label=${words.rows} aria-rowcount=${this.rows.length}>
+            <div role="treegrid" aria-label=${words.rows} aria-rowcount=${this.rows.length}>
               ${repeat(
                 this.rows,
                 (row) => row.channel,

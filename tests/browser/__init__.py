@@ -1,0 +1,1 @@
+"""The screen in a real browser, on a real console with virtual receivers."""
