@@ -1,6 +1,8 @@
 import type { RecordedEvent } from "../protocol/events";
 import type { Command, Problem } from "../protocol/model";
 
+const ANSWER_WITHIN_MS = 10_000;
+
 type Value = boolean | number | string;
 
 /** What became of a request: what it answered, or the problem in the console's words. */
@@ -81,7 +83,8 @@ function post<T>(path: string, body: object): Promise<Outcome<T>> {
 
 async function send<T>(path: string, request: RequestInit): Promise<Outcome<T>> {
   try {
-    const response = await fetch(`/api/v1/${path}`, { ...request, credentials: "same-origin" });
+    const signal = AbortSignal.timeout(ANSWER_WITHIN_MS);
+    const response = await fetch(`/api/v1/${path}`, { ...request, credentials: "same-origin", signal });
     const body: unknown = response.status === 204 ? null : await response.json();
     return response.ok ? { ok: true, value: body as T } : { ok: false, problem: body as Problem };
   } catch {

@@ -15,6 +15,7 @@ export class Connection {
   private retryTimer: ReturnType<typeof setTimeout> | undefined;
   private silenceTimer: ReturnType<typeof setTimeout> | undefined;
   private stopped = false;
+  private asking = false;
 
   constructor(private readonly store: Store) {}
 
@@ -69,12 +70,19 @@ export class Connection {
       return null;
     }
     const message = JSON.parse(data) as LiveMessage;
+    if (message.type === "snapshot" && this.isNewer(message.version)) location.reload();
     this.store.takeMessage(message);
     if (message.type === "snapshot") {
       this.failures = 0;
       this.store.setLink({ state: "live" });
     }
     return message;
+  }
+
+  /** Whether the console was replaced by another version while this page stood open: then the page is too old for it. */
+  private isNewer(version: string): boolean {
+    const known = this.store.picture?.version ?? version;
+    return known !== version;
   }
 
   private watchSilence(socket: WebSocket): void {
@@ -101,8 +109,10 @@ export class Connection {
   }
 
   private async reopen(): Promise<void> {
-    if (this.stopped || this.socket !== null) return;
+    if (this.stopped || this.asking || this.socket !== null) return;
+    this.asking = true;
     const answer = await askSession();
+    this.asking = false;
     if (answer.kind === "open") this.open();
     else if (answer.kind === "none") this.store.setLink({ state: "no session", reason: answer.reason });
     else this.retryLater("the console doesn't answer");

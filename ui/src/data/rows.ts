@@ -11,6 +11,21 @@ export function rowsOf(picture: Picture): RowFacts[] {
   return [...placed, ...unplaced.map((channel, index) => unplacedRow(picture, channel, placed.length + index + 1))];
 }
 
+/** Whether the rows may differ: contact comes and goes without changing who is heard where. */
+export function rowsChanged(before: Picture, after: Picture): boolean {
+  if (before.production !== after.production || before.devices.size !== after.devices.size) return true;
+  for (const [id, device] of after.devices) {
+    if (before.devices.get(id)?.description !== device.description) return true;
+  }
+  return before.settings !== after.settings && hasUnplaced(after);
+}
+
+/** Rows outside the production go by the names that their channels were given. */
+function hasUnplaced(picture: Picture): boolean {
+  const placed = new Set(picture.production.positions.map((position) => position.channel));
+  return [...picture.devices.values()].flatMap(channelsOf).some((channel) => !placed.has(channel));
+}
+
 function channelsOf(device: DeviceView): string[] {
   return (device.description?.channels ?? []).map((channel) => channel.address);
 }

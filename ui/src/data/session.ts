@@ -2,6 +2,8 @@ import type { PersonView, Problem } from "../protocol/model";
 
 const LAUNCH = /^#launch=([A-Za-z0-9_.~-]{1,512})$/;
 
+const ANSWER_WITHIN_MS = 4000;
+
 export type SessionAnswer =
   | { readonly kind: "open"; readonly person: PersonView }
   | { readonly kind: "none"; readonly reason: string }
@@ -34,7 +36,8 @@ export async function askSession(reason = ""): Promise<SessionAnswer> {
 
 async function ask(path: string, request: RequestInit): Promise<SessionAnswer> {
   try {
-    const response = await fetch(path, { ...request, credentials: "same-origin" });
+    const signal = AbortSignal.timeout(ANSWER_WITHIN_MS);
+    const response = await fetch(path, { ...request, credentials: "same-origin", signal });
     const body: unknown = await response.json();
     if (response.ok) return { kind: "open", person: (body as { person: PersonView }).person };
     if (response.status >= 500) return { kind: "unreachable" };

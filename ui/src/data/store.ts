@@ -3,7 +3,7 @@ import { readFrame } from "../pure/frames";
 import type { LiveRow, RowFacts } from "../pure/row";
 import { liveRow } from "./live_row";
 import { afterMessage, type Picture, pictureOf } from "./picture";
-import { rowsOf } from "./rows";
+import { rowsChanged, rowsOf } from "./rows";
 import { ServerClock } from "./server_clock";
 import { Strands } from "./strands";
 import { LiveTables } from "./tables";
@@ -79,7 +79,7 @@ export class Store {
     if (picture === this.picture) return;
     const before = this.picture;
     this.picture = picture;
-    if (before?.production !== picture.production || before.devices !== picture.devices) this.rows = rowsOf(picture);
+    if (before === null || rowsChanged(before, picture)) this.rows = rowsOf(picture);
     this.tell();
   }
 

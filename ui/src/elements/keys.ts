@@ -1,8 +1,8 @@
 import { css, html, LitElement } from "lit";
-import { customElement, query } from "lit/decorators.js";
+import { customElement, property, query } from "lit/decorators.js";
 import { words } from "../words/english";
 
-/** The list of keys. It opens over everything and closes by Escape. */
+/** The list of keys, and the choice of colours. It closes by Escape. Event: `redpoll-palette`. */
 @customElement("redpoll-keys")
 export class RedpollKeys extends LitElement {
   static override styles = css`
@@ -13,9 +13,11 @@ export class RedpollKeys extends LitElement {
     dt { font-weight: 650; white-space: pre; }
     dd { margin: 0; color: var(--text-soft); }
     button { font: inherit; color: var(--text); background: none; border: 1px solid var(--edge); padding: 8px 20px; min-height: 44px; cursor: pointer; }
+    button[aria-pressed="true"] { background: var(--text); color: var(--ground); }
     button:focus-visible { outline: 2px solid var(--focus); outline-offset: 2px; }
   `;
 
+  @property({ type: Boolean }) withoutRed = false;
   @query("dialog") private readonly dialog?: HTMLDialogElement;
 
   get shown(): boolean {
@@ -30,10 +32,15 @@ export class RedpollKeys extends LitElement {
     this.dialog?.close();
   }
 
+  private changePalette(): void {
+    this.dispatchEvent(new CustomEvent("redpoll-palette", { bubbles: true, composed: true }));
+  }
+
   override render() {
     return html`<dialog aria-labelledby="title">
       <h2 id="title">${words.keysTitle}</h2>
       <dl>${words.keyList.map(([key, meaning]) => html`<dt>${key}</dt><dd>${meaning}</dd>`)}</dl>
+      <button aria-pressed=${this.withoutRed} @click=${this.changePalette}>${words.withoutRed}</button>
       <button @click=${this.hide}>${words.keysClose}</button>
     </dialog>`;
   }

@@ -16,9 +16,19 @@ import { detailFacts } from "./detail_facts";
 import { footFacts } from "./foot_facts";
 import type { RedpollHeed } from "./heed";
 import { actOfKey, type KeyAct } from "./key_acts";
+import { wordsOf } from "./names";
 import { shellStyles } from "./shell_styles";
 import { slotFacts } from "./slot_facts";
-import { applyTheme, changeTheme, initialTheme, type Theme } from "./theme";
+import {
+  applyPalette,
+  applyTheme,
+  changePalette,
+  changeTheme,
+  initialPalette,
+  initialTheme,
+  type Palette,
+  type Theme,
+} from "./theme";
 import "../elements/foot";
 import "../elements/keys";
 import "../elements/strip";
@@ -54,6 +64,7 @@ export class RedpollShell extends LitElement {
   @state() private retryS = 0;
   @state() private said = "";
   @state() private theme: Theme = initialTheme();
+  @state() private palette: Palette = initialPalette();
   @query("redpoll-heed") private readonly heed?: RedpollHeed;
   @query("redpoll-strip") private readonly strip?: RedpollStrip;
   @query("redpoll-keys") private readonly keys?: RedpollKeys;
@@ -68,6 +79,7 @@ export class RedpollShell extends LitElement {
   override connectedCallback() {
     super.connectedCallback();
     applyTheme(this.theme);
+    applyPalette(this.palette);
     document.addEventListener("keydown", this.onKeyDown);
     this.timer = setInterval(() => this.takeTime(), WORDS_MS);
   }
@@ -83,6 +95,11 @@ export class RedpollShell extends LitElement {
     if (!changed.has("store")) return;
     this.unsubscribe?.();
     this.unsubscribe = this.store?.subscribe(() => this.onStore());
+  }
+
+  override updated() {
+    const picture = this.store?.picture ?? null;
+    document.title = picture === null ? words.product : words.title(picture.production.name, picture.matters.length);
   }
 
   override render() {
@@ -101,13 +118,14 @@ export class RedpollShell extends LitElement {
         <redpoll-strip .slots=${slotFacts(picture, store.rows)} .waiting=${waiting(picture.slots, picture.matters)}
           .selected=${troubled?.matter_id ?? ""} @redpoll-slot-select=${this.onSlotSelect}
           @redpoll-slot-open=${this.onSlotOpen}></redpoll-strip>
+        <p class="news" role="status">${this.news()}</p>
         <redpoll-heed .store=${store} .rows=${store.rows} .picture=${picture} .selected=${this.selected}
           .opened=${this.opened} .detail=${this.detailOf(this.opened)} @redpoll-row-select=${this.onRowSelect}
           @redpoll-row-open=${this.onRowOpen} @redpoll-setting=${this.onSetting} @redpoll-retry=${() => this.retry()}
           @redpoll-acknowledge=${this.onAcknowledge} @redpoll-detail-close=${() => this.open("")}></redpoll-heed>
       </main>
       <redpoll-foot role="contentinfo" .facts=${this.foot} .said=${this.said}></redpoll-foot>
-      <redpoll-keys></redpoll-keys>`;
+      <redpoll-keys ?withoutRed=${this.palette === "no-red"} @redpoll-palette=${this.onPalette}></redpoll-keys>`;
   }
 
   private renderLink(link: Link) {
@@ -117,6 +135,15 @@ export class RedpollShell extends LitElement {
     return html`<div class="lost" role="alert"><strong>${words.link.lost}</strong> <span>${showing}</span>
       <span class="again">${words.link.again(this.retryS)}</span>
       <button @click=${() => this.connection?.retryNow()}>${words.link.retry}</button></div>`;
+  }
+
+  /** What a person who can't see the slots hears: the matter that began last. */
+  private news(): string {
+    const picture = this.store?.picture ?? null;
+    if (picture === null || picture.matters.length === 0) return words.allQuiet;
+    const latest = picture.matters.reduce((one, other) => (other.began_utc_us > one.began_utc_us ? other : one));
+    const said = wordsOf(picture, this.store?.rows ?? [], latest);
+    return `${words.priority(latest.priority)}: ${said.title}, ${said.evidence}`;
   }
 
   private detailOf(channel: string): DetailFacts | null {
@@ -283,6 +310,10 @@ export class RedpollShell extends LitElement {
   private onTheme(): void {
     this.theme = changeTheme(this.theme);
     this.heed?.recolour();
+  }
+
+  private onPalette(): void {
+    this.palette = changePalette(this.palette);
   }
 
   private say(text: string): void {

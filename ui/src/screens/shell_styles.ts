@@ -6,6 +6,7 @@ export const shellStyles = css`
   .opening { display: grid; place-content: center; color: var(--text-soft); }
   main { display: grid; grid-template-rows: auto minmax(0, 1fr); min-height: 0; }
   redpoll-strip { height: 88px; margin: 8px 14px 2px; }
+  .news { position: absolute; width: 1px; height: 1px; margin: 0; overflow: hidden; clip-path: inset(50%); white-space: nowrap; }
   .lost { display: flex; flex-wrap: wrap; align-items: center; gap: 4px 16px; margin: 8px 14px 0; padding: 6px 14px; border: 2px solid var(--text); background: var(--raised); }
   .lost button { font: inherit; color: var(--text); background: none; border: 1px solid var(--edge); padding: 4px 14px; min-height: 32px; cursor: pointer; margin-left: auto; }
   .lost button:focus-visible { outline: 2px solid var(--focus); outline-offset: 2px; }

@@ -42,8 +42,16 @@ const MARKS: readonly [string, string][] = [
   ["strand-deaf", "strand-ground"],
 ];
 
-function tokensOf(theme: string): Map<string, Rgb> {
-  const block = new RegExp(`\\[data-theme="${theme}"\\] \\{([^}]*)\\}`).exec(SHEET)?.[1] ?? "";
+/** The tokens of a theme, with those that a palette puts in their place. */
+function tokensOf(theme: string, palette: string): Map<string, Rgb> {
+  const own = blockOf(`[data-theme="${theme}"]`);
+  return palette === "" ? own : new Map([...own, ...blockOf(`[data-theme="${theme}"][data-palette="${palette}"]`)]);
+}
+
+function blockOf(selector: string): Map<string, Rgb> {
+  const start = SHEET.indexOf(`:root${selector} {`);
+  if (start === -1) throw new Error(`the sheet has no ${selector}`);
+  const block = SHEET.slice(start, SHEET.indexOf("}", start));
   const pairs = [...block.matchAll(/--([a-z0-9-]+): (#[0-9a-f]{6});/g)];
   return new Map(pairs.map((pair) => [pair[1] ?? "", parseColour(pair[2] ?? "")]));
 }
@@ -54,8 +62,11 @@ function pick(tokens: Map<string, Rgb>, name: string): Rgb {
   return found;
 }
 
-for (const theme of THEMES) {
-  const tokens = tokensOf(theme);
+const LOOKS = THEMES.flatMap((theme) =>
+  ["", "no-red"].map((palette): [string, Map<string, Rgb>] => [`${theme} ${palette}`.trim(), tokensOf(theme, palette)]),
+);
+
+for (const [theme, tokens] of LOOKS) {
   const ratio = (one: string, other: string) => contrast(pick(tokens, one), pick(tokens, other));
 
   test.each(TEXTS)(`${theme}: %s on %s is legible`, (text, ground) => {
@@ -77,3 +88,10 @@ for (const theme of THEMES) {
     }
   });
 }
+
+test("without red, no priority is red: blue is at least as strong in the first", () => {
+  for (const theme of THEMES) {
+    const [red, , blue] = pick(tokensOf(theme, "no-red"), "priority-1");
+    expect(blue).toBeGreaterThan(red);
+  }
+});

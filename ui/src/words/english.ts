@@ -6,6 +6,8 @@ import type { RowState } from "../pure/row_state";
 
 export const words = {
   product: "Redpoll",
+  title: (production: string, matters: number) =>
+    `${matters > 0 ? `(${matters}) ` : ""}${production === "" ? "" : `${production} · `}Redpoll`,
   stages: "Stages of the day",
   stage: "Heed",
   stagePlain: "live",
@@ -240,6 +242,7 @@ export const words = {
     seconds === "" ? `${clock}, ${rows} rows damaged` : `${clock}, ${rows} rows damaged ${seconds} s`,
 
   keysTitle: "Keys",
+  withoutRed: "Colours without red",
   keysClose: "Close",
   keyList: [
     ["j  ↓", "next row"],
