@@ -50,7 +50,7 @@ class RecentPast:
     """More than two hours of each channel: 26 kB a row, whatever happens."""
 
     def __init__(self) -> None:
-        self._planes = empty((0, LEVELS, BINS))
+        self._planes = empty((LEVELS, BINS, 0))
         self._number = np.full((LEVELS, BINS), NO_BIN, dtype=np.int64)
         self._newest = NO_BIN
         self._settled = 0
@@ -79,8 +79,8 @@ class RecentPast:
     def _add_to_newest(self, bins: Planes) -> None:
         """A second tick within one bin: the worst of both stays."""
         slot = self._newest % BINS
-        bins.worst = np.minimum(bins.worst, self._planes.worst[: self._rows, 0, slot])
-        bins.damage = np.maximum(bins.damage, self._planes.damage[: self._rows, 0, slot])
+        bins.worst = np.minimum(bins.worst, self._planes.worst[0, slot, : self._rows])
+        bins.damage = np.maximum(bins.damage, self._planes.damage[0, slot, : self._rows])
         self._write(0, self._newest, bins)
 
     def _settle(self, number: int) -> None:
@@ -95,8 +95,8 @@ class RecentPast:
     def _close(self, level: int, numbers: Numbers) -> None:
         """Make bins from the two below each, their median from up to eight further down."""
         depth = min(level, _REMEDIAN_LEVELS)
-        below = self._gather(level - 1, 2 * numbers[:, np.newaxis] + np.arange(2))
-        further = self._gather(level - depth, (numbers[:, np.newaxis] << depth) + np.arange(1 << depth))
+        below = self._gather(level - 1, 2 * numbers + np.arange(2)[:, np.newaxis])
+        further = self._gather(level - depth, (numbers << depth) + np.arange(1 << depth)[:, np.newaxis])
         bins = merged(below, np.array(2))
         bins.median = median(further.median)
         self._write(level, numbers, bins)
@@ -105,23 +105,23 @@ class RecentPast:
         slots = numbers % BINS
         self._number[level, slots] = numbers
         for name in PLANES:
-            getattr(self._planes, name)[: self._rows, level, slots] = getattr(bins, name)
+            getattr(self._planes, name)[level, slots, : self._rows] = getattr(bins, name)
 
     def _gather(self, level: int | Numbers, numbers: Numbers) -> Planes:
-        """The bins of those numbers, shaped [row, *numbers]; where there is none, or none any more, it is empty."""
+        """The bins of those numbers, shaped [*numbers, row]; where there is none, or none any more, it is empty."""
         slots = numbers % BINS
         there = (self._number[level, slots] == numbers) & (numbers != NO_BIN)
-        gathered = empty((self._rows, *numbers.shape))
+        gathered = empty((*numbers.shape, self._rows))
         for name in PLANES:
-            kept = getattr(self._planes, name)[: self._rows, level, slots]
-            np.copyto(getattr(gathered, name), kept, where=there)
+            kept = getattr(self._planes, name)[level, slots, : self._rows]
+            np.copyto(getattr(gathered, name), kept, where=there[..., np.newaxis])
         return gathered
 
     def _grow(self, rows: int) -> None:
-        capacity = self._planes.median.shape[0]
+        capacity = self._planes.median.shape[-1]
         if rows > capacity:
-            more = empty((max(rows - capacity, capacity, _ROWS_AT_FIRST), LEVELS, BINS))
-            joined = (np.concatenate([getattr(self._planes, name), getattr(more, name)]) for name in PLANES)
+            more = empty((LEVELS, BINS, max(rows - capacity, capacity, _ROWS_AT_FIRST)))
+            joined = (np.concatenate([getattr(self._planes, name), getattr(more, name)], axis=-1) for name in PLANES)
             self._planes = Planes(*joined)
         self._rows = max(self._rows, rows)
 
@@ -130,16 +130,16 @@ class RecentPast:
 
         Raises ValueError when there are too few or too many cells.
         """
-        self._settle(max(self._newest + 1, at.monotonic_us // BIN_US))
+        self._settle(self._newest + 1)
         levels, numbers = bins_of_cells(self._now_us(at), cells)
-        bins = merged(self._gather(levels, numbers), (numbers != NO_BIN).sum(axis=-1))
+        bins = merged(self._gather(levels.T, numbers.T), (numbers != NO_BIN).sum(axis=1, keepdims=True))
         return RecentCells(
-            median_dbm=levels_dbm(bins.median),
-            worst_dbm=levels_dbm(bins.worst),
-            damage=bins.damage.astype(np.float32) / np.float32(DAMAGE_WHOLE),
-            speech=bins.speech.astype(np.float32) / np.float32(WHOLE),
-            reported=bins.reported.astype(np.float32) / np.float32(WHOLE),
-            deaf=bins.deaf,
+            median_dbm=levels_dbm(bins.median.T),
+            worst_dbm=levels_dbm(bins.worst.T),
+            damage=bins.damage.T.astype(np.float32) / np.float32(DAMAGE_WHOLE),
+            speech=bins.speech.T.astype(np.float32) / np.float32(WHOLE),
+            reported=bins.reported.T.astype(np.float32) / np.float32(WHOLE),
+            deaf=bins.deaf.T,
         )
 
     def _now_us(self, at: Moment) -> int:

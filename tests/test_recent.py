@@ -242,6 +242,6 @@ def test_memory_is_bounded() -> None:
         rig.tick(-60.0)
     planes = rig.recent._planes
     size = sum(getattr(planes, name).nbytes for name in ("median", "worst", "damage", "speech", "reported", "deaf"))
-    rows = planes.median.shape[0]
+    rows = planes.median.shape[-1]
     assert size == rows * LEVELS * BINS * 10
     assert size / rows < 26_000
