@@ -31,11 +31,14 @@ export class RedpollRow extends LitElement {
   /** The words of that matter, empty for none. */
   @property() trouble = "";
 
-  @query(".branches") private readonly branchesCell?: HTMLElement;
-  @query(".tick") private readonly tick?: HTMLElement;
-  @query(".clip") private readonly clip?: HTMLElement;
-  @query("redpoll-life") private readonly life?: RedpollLife;
+  @query(".branches", true) private readonly branchesCell?: HTMLElement;
+  @query(".tick", true) private readonly tick?: HTMLElement;
+  @query(".clip", true) private readonly clip?: HTMLElement;
+  @query("redpoll-life", true) private readonly life?: RedpollLife;
   private readonly held = new HeldPeak();
+  /** What the cells say and are called, so that the page is only touched where something changed. */
+  private readonly saidWords = new Map<string, string>();
+  private readonly labels = new Map<string, string>();
 
   override render() {
     return html`<span class="tint"></span>
@@ -95,14 +98,20 @@ export class RedpollRow extends LitElement {
   }
 
   private say(selector: string, text: string): void {
+    if (this.saidWords.get(selector) === text) return;
     const cell = this.renderRoot.querySelector(selector);
-    if (cell !== null && cell.textContent !== text) cell.textContent = text;
+    if (cell === null) return;
+    cell.textContent = text;
+    this.saidWords.set(selector, text);
   }
 
   private label(selector: string, text: string): void {
+    if (this.labels.get(selector) === text) return;
     const cell = this.renderRoot.querySelector(selector);
-    if (text === "") cell?.removeAttribute("aria-label");
-    else cell?.setAttribute("aria-label", text);
+    if (cell === null) return;
+    if (text === "") cell.removeAttribute("aria-label");
+    else cell.setAttribute("aria-label", text);
+    this.labels.set(selector, text);
   }
 
   private moveBranches(branches: readonly LiveBranch[]): void {

@@ -18,6 +18,8 @@ export class RedpollStrand extends LitElement {
   @property() description = "";
   @query("canvas") private readonly canvas?: HTMLCanvasElement;
   private field: StrandField | null = null;
+  private placed = "";
+  private placedBins: Bins | null = null;
   private request = 0;
 
   override render() {
@@ -38,12 +40,20 @@ export class RedpollStrand extends LitElement {
     cancelAnimationFrame(this.request);
   }
 
+  private place(field: StrandField, bins: Bins): void {
+    const { clientWidth, clientHeight } = this;
+    const placed = `${clientWidth} ${clientHeight} ${devicePixelRatio}`;
+    if (placed === this.placed && bins === this.placedBins) return;
+    this.placed = placed;
+    this.placedBins = bins;
+    field.resize(clientWidth, clientHeight, devicePixelRatio);
+    field.place([{ bins, top: 0, height: clientHeight }]);
+  }
+
   private draw(frameMs: number): void {
     if (this.canvas === undefined || this.bins === null) return;
     this.field ??= new StrandField(this.canvas, readInk(this));
-    const { clientWidth, clientHeight } = this;
-    this.field.resize(clientWidth, clientHeight, devicePixelRatio);
-    this.field.place([{ bins: this.bins, top: 0, height: clientHeight }]);
+    this.place(this.field, this.bins);
     this.field.draw(this.now(), frameMs);
   }
 }

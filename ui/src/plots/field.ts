@@ -13,26 +13,34 @@ export interface FieldRow {
 
 /**
  * The near end of the axis moves many pixels a second, its far end none in minutes: what is younger than the first age
- * is drawn with each picture, the rest up to the second age ten times a second, all of it twice.
+ * is drawn with each picture, the rest up to the second age eight times a second, all of it more than once a second.
  */
 const SWIFT_AGE_S = 12;
-const STEADY_AGE_S = 120;
-const STEADY_MS = 100;
-const WHOLE_MS = 500;
-/** Drawing may take this share of the time; a slow machine shows fewer pictures, at least ten a second. */
-const DRAWING_SHARE = 0.2;
+const STEADY_AGE_S = 60;
+const STEADY_MS = 125;
+const WHOLE_MS = 800;
+/** Painting takes at most this much of each picture's time; rows left over come first in the next picture. */
+const BUDGET_MS = 6;
+
+interface Placed {
+  readonly bins: Bins;
+  /** In pixels of the canvas. */
+  readonly top: number;
+  readonly height: number;
+  steadyMs: number;
+  wholeMs: number;
+}
 
 /** One canvas that shows the strands of all visible rows. */
 export class StrandField {
   private readonly context: CanvasRenderingContext2D;
   private image: ImageData | null = null;
   private surface: Surface | null = null;
+  private painter: StrandPainter | null = null;
   private axis: StrandAxis = logarithmicAxis(1);
   private scale = 1;
-  private steadyMs = Number.NEGATIVE_INFINITY;
-  private wholeMs = Number.NEGATIVE_INFINITY;
-  private nextMs = Number.NEGATIVE_INFINITY;
-  private rows: readonly FieldRow[] = [];
+  private rows: Placed[] = [];
+  private next = 0;
 
   constructor(
     private readonly canvas: HTMLCanvasElement,
@@ -55,53 +63,67 @@ export class StrandField {
     this.image = this.context.createImageData(across, down);
     this.surface = { pixels: new Uint32Array(this.image.data.buffer), stride: across };
     this.axis = logarithmicAxis(across);
-    this.wholeMs = Number.NEGATIVE_INFINITY;
+    this.recolour(this.ink);
   }
 
-  /** Says which rows are drawn and where. */
+  /** Says which rows are drawn and where; all are drawn anew. */
   place(rows: readonly FieldRow[]): void {
-    this.rows = rows;
+    this.rows = rows
+      .map((row) => this.placed(row))
+      .filter(({ top, height }) => top + height > 0 && top < this.canvas.height);
+    this.next = 0;
     this.surface?.pixels.fill(0);
-    this.wholeMs = Number.NEGATIVE_INFINITY;
+    this.context.clearRect(0, 0, this.canvas.width, this.canvas.height);
   }
 
   /** Changes the colours. */
   recolour(ink: StrandInk): void {
     this.ink = ink;
-    this.wholeMs = Number.NEGATIVE_INFINITY;
+    this.painter = this.surface === null ? null : new StrandPainter(this.surface, this.axis, ink, this.scale);
+    for (const row of this.rows) row.wholeMs = Number.NEGATIVE_INFINITY;
   }
 
-  /** Draws the field as it stands at `now` seconds of the console's clock; `frameMs` is the display's time. */
+  /** Draws what is due at `now` seconds of the console's clock; `frameMs` is the display's time. */
   draw(now: number, frameMs: number): void {
-    if (this.image === null || this.surface === null) return;
-    const columns = this.columnsDue(frameMs);
-    if (columns === 0) return;
-    const begun = performance.now();
-    const painter = new StrandPainter(this.surface, this.axis, this.ink, this.scale);
-    for (const row of this.rows) this.drawRow(painter, row, now, columns);
-    this.context.putImageData(this.image, 0, 0, 0, 0, columns, this.canvas.height);
-    const cost = performance.now() - begun;
-    this.nextMs = columns === this.axis.width ? frameMs : frameMs + cost / DRAWING_SHARE;
-  }
-
-  /** How many columns from the near end are to be drawn now. */
-  private columnsDue(frameMs: number): number {
-    const { width } = this.axis;
-    const steady = frameMs - this.steadyMs >= STEADY_MS;
-    if (frameMs < this.nextMs && !steady) return 0;
-    if (steady) this.steadyMs = frameMs;
-    if (frameMs - this.wholeMs >= WHOLE_MS) {
-      this.wholeMs = frameMs;
-      return width;
+    const end = performance.now() + BUDGET_MS;
+    for (let count = this.rows.length; count > 0; count -= 1) {
+      const row = this.rows[this.next % this.rows.length];
+      this.next = (this.next + 1) % this.rows.length;
+      if (row !== undefined) this.drawRow(row, now, frameMs);
+      if (performance.now() > end) return;
     }
-    return Math.ceil(axisPosition(steady ? STEADY_AGE_S : SWIFT_AGE_S) * width);
   }
 
-  private drawRow(painter: StrandPainter, row: FieldRow, now: number, columns: number): void {
+  private placed(row: FieldRow): Placed {
     const top = Math.round(row.top * this.scale);
     const height = Math.round((row.top + row.height) * this.scale) - top;
-    if (top + height <= 0 || top >= this.canvas.height) return;
-    // A row that is half out of sight writes beyond the memory's ends, which typed arrays ignore.
-    painter.paint(row.bins, { left: 0, top, height }, now, 0, columns);
+    const never = Number.NEGATIVE_INFINITY;
+    return { bins: row.bins, top, height, steadyMs: never, wholeMs: never };
   }
+
+  private drawRow(row: Placed, now: number, frameMs: number): void {
+    if (this.image === null || this.painter === null) return;
+    const columns = this.columnsDue(row, frameMs);
+    // A row that is half out of sight writes beyond the memory's ends, which typed arrays ignore.
+    this.painter.paint(row.bins, { left: 0, top: row.top, height: row.height }, now, 0, columns);
+    this.context.putImageData(this.image, 0, 0, 0, row.top, columns, row.height);
+  }
+
+  /** How many columns of a row, from the near end, are to be drawn now. */
+  private columnsDue(row: Placed, frameMs: number): number {
+    const { width } = this.axis;
+    if (frameMs - row.wholeMs >= WHOLE_MS) {
+      row.wholeMs = spread(row.wholeMs, frameMs, WHOLE_MS);
+      row.steadyMs = frameMs;
+      return width;
+    }
+    const steady = frameMs - row.steadyMs >= STEADY_MS;
+    if (steady) row.steadyMs = spread(row.steadyMs, frameMs, STEADY_MS);
+    return Math.ceil(axisPosition(steady ? STEADY_AGE_S : SWIFT_AGE_S) * width);
+  }
+}
+
+/** The first turn of a row lies anywhere in the interval, so that not all rows are due in the same picture. */
+function spread(beforeMs: number, frameMs: number, intervalMs: number): number {
+  return Number.isFinite(beforeMs) ? frameMs : frameMs - Math.random() * intervalMs;
 }

@@ -1,5 +1,5 @@
 import { AXIS_MARKS_S, ageAt, axisPosition } from "../pure/age_axis";
-import { binSeconds, LEVELS } from "../pure/bins";
+import { BINS_PER_LEVEL, binSeconds, LEVELS } from "../pure/bins";
 
 /** What each pixel column of a strand stands for; made once per width. */
 export interface StrandAxis {
@@ -7,7 +7,7 @@ export interface StrandAxis {
   /** The ages at the column's near and far edge, in seconds. */
   readonly near: Float64Array;
   readonly far: Float64Array;
-  /** The level of bins that is just fine enough for the column. */
+  /** The level of bins that is just fine enough for the column and reaches back so far. */
   readonly level: Uint8Array;
   /** How strongly damage of that age is drawn, 1 to 0. */
   readonly strength: Float32Array;
@@ -41,14 +41,15 @@ function axisOf(width: number, age: (edge: number) => number): StrandAxis {
     const [one, other] = [age(x), age(x + 1)];
     axis.near[x] = Math.min(one, other);
     axis.far[x] = Math.max(one, other);
-    axis.level[x] = levelFor(Math.abs(other - one));
+    axis.level[x] = levelFor(Math.abs(other - one), Math.max(one, other));
     axis.strength[x] = 1 - (1 - DAMAGE_STRENGTH_LEAST) * axisPosition(Math.min(one, other));
   }
   return axis;
 }
 
-function levelFor(seconds: number): number {
+function levelFor(seconds: number, age: number): number {
   let level = 0;
   while (level + 1 < LEVELS && binSeconds(level + 1) <= seconds) level += 1;
+  while (level + 1 < LEVELS && age > binSeconds(level) * (BINS_PER_LEVEL - 2)) level += 1;
   return level;
 }

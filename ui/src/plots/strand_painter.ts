@@ -51,10 +51,11 @@ export class StrandPainter {
     this.damagedColumns = 0;
     let lastY = Number.NaN;
     let lastReported = true;
+    this.clear(frame, from, to);
     for (let x = from; x < to; x += 1) {
       sampleColumn(bins, this.axis, x, now, this.column);
       this.base = frame.top * this.surface.stride + frame.left + x;
-      this.span(0, frame.height, this.axis.marked[x] === 1 ? this.ink.grid : this.ink.ground);
+      if (this.axis.marked[x] === 1) this.span(0, frame.height, this.ink.grid);
       if (this.column.reported) {
         lastY = this.paintReport(x, frame.height, lastY);
       } else {
@@ -63,6 +64,14 @@ export class StrandPainter {
         this.lastWorst = Number.NaN;
       }
       lastReported = this.column.reported;
+    }
+  }
+
+  private clear(frame: Frame, from: number, to: number): void {
+    const { pixels, stride } = this.surface;
+    for (let row = Math.max(frame.top, 0); row < frame.top + frame.height; row += 1) {
+      const line = row * stride + frame.left;
+      pixels.fill(this.ink.ground, line + from, line + to);
     }
   }
 

@@ -1,4 +1,4 @@
-import { BINS_PER_LEVEL, type Bins, BRIDGED_S, binSeconds, LEVELS } from "../pure/bins";
+import { type Bins, BRIDGED_S, binSeconds } from "../pure/bins";
 import type { StrandAxis } from "./strand_axis";
 
 /** One pixel column of a strand. Reused for column after column, so that drawing makes no garbage. */
@@ -29,16 +29,9 @@ export function sampleColumn(bins: Bins, axis: StrandAxis, x: number, now: numbe
     if (now - bins.lastAt <= BRIDGED_S) takeSpan(bins, 0, bins.lastAt, bins.lastAt, column);
     return;
   }
-  const level = levelHolding(axis.level[x] ?? 0, far);
+  const level = axis.level[x] ?? 0;
   takeSpan(bins, level, start, Math.min(end, bins.lastAt), column);
   if (column.reported) column.median = interpolated(bins, level, (start + end) / 2, column.median);
-}
-
-/** The wanted level, or the first coarser one that still reaches back so far. */
-function levelHolding(wanted: number, age: number): number {
-  let level = wanted;
-  while (level + 1 < LEVELS && age > binSeconds(level) * (BINS_PER_LEVEL - 2)) level += 1;
-  return level;
 }
 
 function takeSpan(bins: Bins, level: number, start: number, end: number, column: Column): void {
@@ -47,7 +40,8 @@ function takeSpan(bins: Bins, level: number, start: number, end: number, column:
   column.damage = 0;
   let speech = 0;
   let count = 0;
-  for (let bin = Math.floor(start / width); bin <= Math.floor(end / width); bin += 1) {
+  const last = Math.floor(end / width);
+  for (let bin = Math.floor(start / width); bin <= last; bin += 1) {
     const slot = bins.slotOf(level, bin);
     if (slot === -1) continue;
     count += 1;

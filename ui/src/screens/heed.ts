@@ -42,6 +42,9 @@ export class RedpollHeed extends LitElement {
   @query(".stripes") private readonly stripes?: HTMLElement;
   @query(".find input") private readonly findField?: HTMLInputElement;
   private frame: HeedFrame | null = null;
+  /** Where things stood when they were last measured, so that drawing never makes the browser lay out the page. */
+  private headingTops: readonly number[] = [];
+  private strandSpan = { left: 0, width: 0 };
   private readonly watcher = new ResizeObserver(() => this.measure());
 
   override render() {
@@ -160,7 +163,11 @@ export class RedpollHeed extends LitElement {
     set("--size-number", sizes.number);
     set("--bar-height", sizes.bar);
     set("--mark-size", Math.min(sizes.row - 2, 24));
-    this.frame?.measure(this.rowElements());
+    const rows = this.rowElements();
+    this.headingTops = rows.map((row) => headingAbove(row).offsetTop);
+    const box = rows[0]?.strandBox() ?? new DOMRect();
+    this.strandSpan = { left: box.left - this.scroller.getBoundingClientRect().left, width: box.width };
+    this.frame?.measure(rows);
     this.placeBrackets();
   }
 
@@ -180,17 +187,14 @@ export class RedpollHeed extends LitElement {
   }
 
   private labelStripes(now: number): void {
-    if (this.store === null || this.stripes === undefined || this.canvas === undefined) return;
-    const rows = this.rowElements();
-    const origin = Number.parseFloat(this.canvas.style.left) || 0;
-    const labels = stripeLabels(this.store, now, this.canvas.clientWidth);
+    if (this.store === null || this.stripes === undefined) return;
+    const { left, width } = this.strandSpan;
+    const labels = stripeLabels(this.store, now, width);
     while (this.stripes.childElementCount > labels.length) this.stripes.lastElementChild?.remove();
     for (const [index, label] of labels.entries()) {
       const element = (this.stripes.children[index] ?? this.stripes.appendChild(newStripe())) as HTMLElement;
-      const row = rows[label.row];
-      const top = row === undefined ? 0 : headingAbove(row).offsetTop;
       if (element.textContent !== label.text) element.textContent = label.text;
-      element.style.transform = `translate(${origin + label.left}px, ${top}px)`;
+      element.style.transform = `translate(${left + label.left}px, ${this.headingTops[label.row] ?? 0}px)`;
     }
   }
 
