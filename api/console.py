@@ -12,12 +12,14 @@ from fleet.feed import Subscription, View
 from fleet.model.address import Place
 from fleet.model.alarm import Alarm
 from fleet.model.command import Command
+from fleet.model.device import DeviceView
 from fleet.model.event import Recorded
 from fleet.model.inputs import Acknowledge, CancelCommand, CloseUnknown, RequestWrite
+from fleet.model.matter import Matter
 from fleet.model.moment import Moment
 from fleet.model.rule import Rule
 from fleet.model.settings import SettingsView
-from fleet.model.snapshot import Snapshot
+from fleet.model.snapshot import JournalStatus, Snapshot
 
 Act = RequestWrite | CancelCommand | CloseUnknown | Acknowledge
 
@@ -68,6 +70,24 @@ class Console(Protocol):
 
     def snapshot(self) -> Snapshot:
         """The whole live picture but the readings."""
+
+    def journal_status(self) -> JournalStatus:
+        """Whether the journal is written."""
+
+    def devices(self) -> tuple[DeviceView, ...]:
+        """Every device."""
+
+    def alarms(self) -> tuple[Alarm, ...]:
+        """Every alarm that isn't normal."""
+
+    def matters(self) -> tuple[Matter, ...]:
+        """What needs somebody, root first."""
+
+    def commands(self) -> tuple[Command, ...]:
+        """The commands that are open or recent."""
+
+    def command(self, command_id: str) -> Command:
+        """A command that is open or recent. Raises NotFound."""
 
     def settings(self, address: str) -> SettingsView:
         """The settings of one thing. Raises NotFound."""

@@ -24,6 +24,7 @@ from fleet.journal.writer import JournalWriter, Writer
 from fleet.model.address import Place
 from fleet.model.alarm import Alarm
 from fleet.model.command import Command, CommandState
+from fleet.model.device import DeviceView
 from fleet.model.event import AlarmChanged, CommandChanged, ConsoleStarted, DocumentApplied, Event, Recorded
 from fleet.model.inputs import (
     Acknowledge,
@@ -36,12 +37,13 @@ from fleet.model.inputs import (
     Restored,
     Tick,
 )
+from fleet.model.matter import Matter
 from fleet.model.moment import Moment
 from fleet.model.observation import Contact, Observation
 from fleet.model.production import Production
 from fleet.model.rule import Rule
 from fleet.model.settings import SettingsView
-from fleet.model.snapshot import Snapshot
+from fleet.model.snapshot import JournalStatus, Snapshot
 from fleet.picture import LivePicture
 from fleet.pipeline import Pipeline
 from fleet.readings import LiveTable
@@ -221,6 +223,26 @@ class Runtime:
     def snapshot(self) -> Snapshot:
         """The whole live picture but the readings."""
         return self._picture.snapshot()
+
+    def journal_status(self) -> JournalStatus:
+        """Whether the journal is written."""
+        return self._recorder.status
+
+    def devices(self) -> tuple[DeviceView, ...]:
+        """Every device, with the contact with it."""
+        return self._pipeline.devices()
+
+    def alarms(self) -> tuple[Alarm, ...]:
+        """Every alarm that isn't normal."""
+        return self._pipeline.alarms()
+
+    def matters(self) -> tuple[Matter, ...]:
+        """What needs somebody, root first."""
+        return self._pipeline.matters()
+
+    def commands(self) -> tuple[Command, ...]:
+        """The commands that are open or recent."""
+        return self._pipeline.commands()
 
     def settings(self, address: str) -> SettingsView:
         """The settings of one thing. Raises NotFound."""

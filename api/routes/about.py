@@ -20,7 +20,7 @@ router = APIRouter(tags=["about"])
 @router.get("/healthz", dependencies=[needs(Role.EVERYONE)], response_model=None, responses=open_answers(one("Health")))
 async def show_health(desk: DeskHere) -> Response:
     """Whether the console runs, and whether its journal is written. Watching goes on without a journal."""
-    writable = desk.console.snapshot().journal.writable
+    writable = desk.console.journal_status().writable
     return json_response(Health("running" if writable else "running without its journal", writable))
 
 

@@ -21,7 +21,7 @@ router = APIRouter(prefix="/api/v1", tags=["alarms"])
 @router.get("/alarms", dependencies=[needs(Role.VIEWER)], response_model=None, responses=answers(many("Alarm")))
 async def list_alarms(desk: DeskHere, asked: PagingHere) -> Response:
     """Every alarm that is not normal, by its id."""
-    return page(desk.console.snapshot().alarms, lambda alarm: alarm.alarm_id, asked)
+    return page(desk.console.alarms(), lambda alarm: alarm.alarm_id, asked)
 
 
 @router.post(
@@ -45,4 +45,4 @@ async def acknowledge_alarms(
 @router.get("/matters", dependencies=[needs(Role.VIEWER)], response_model=None, responses=answers(many("Matter")))
 async def list_matters(desk: DeskHere) -> Response:
     """What needs somebody, root cause first, in order of priority; always the whole list."""
-    return page_response(desk.console.snapshot().matters, None)
+    return page_response(desk.console.matters(), None)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import asyncio
+import contextlib
 from typing import Annotated
 
 from fastapi import APIRouter, Depends, Path
@@ -14,6 +15,7 @@ from api.desk import Desk, DeskHere
 from api.paging import PagingHere, json_response, page_response
 from api.requests import CloseRequest
 from api.roles import Role, SessionHere, needs
+from fleet.errors import NotFound
 from fleet.model.command import Command
 from fleet.model.inputs import CancelCommand, CloseUnknown
 
@@ -34,7 +36,7 @@ async def list_commands(desk: DeskHere, asked: PagingHere) -> Response:
     """Every command, the newest first. The cursor is the id of the last one given."""
     before = None if asked.cursor is None else await _find(desk, asked.cursor)
     found = await asyncio.to_thread(desk.console.reader.commands, before, asked.limit)
-    live = {command.command_id: command for command in desk.console.snapshot().commands}
+    live = {command.command_id: command for command in desk.console.commands()}
     shown = [live.get(command.command_id, command) for command in found]
     return page_response(shown, shown[-1].command_id if len(shown) == asked.limit else None)
 
@@ -76,7 +78,6 @@ async def close_command(
 
 async def _find(desk: Desk, command_id: str) -> Command:
     """The live picture knows the recent ones, the journal all."""
-    for command in desk.console.snapshot().commands:
-        if command.command_id == command_id:
-            return command
+    with contextlib.suppress(NotFound):
+        return desk.console.command(command_id)
     return await asyncio.to_thread(desk.console.reader.command, command_id)

@@ -20,7 +20,7 @@ router = APIRouter(prefix="/api/v1", tags=["devices"])
 @router.get("/devices", dependencies=[needs(Role.VIEWER)], response_model=None, responses=answers(many("DeviceView")))
 async def list_devices(desk: DeskHere, asked: PagingHere) -> Response:
     """Every device, with the console's contact with it and what it says of itself."""
-    return page(desk.console.snapshot().devices, lambda device: device.device_id, asked)
+    return page(desk.console.devices(), lambda device: device.device_id, asked)
 
 
 @router.get(
@@ -66,7 +66,7 @@ async def list_packs(desk: DeskHere, asked: PagingHere) -> Response:
 
 
 def _device(desk: Desk, device_id: str) -> DeviceView:
-    found = next((device for device in desk.console.snapshot().devices if device.device_id == device_id), None)
+    found = next((device for device in desk.console.devices() if device.device_id == device_id), None)
     if found is None:
         raise NotFound("device", device_id)
     return found

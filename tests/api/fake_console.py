@@ -185,8 +185,8 @@ class FakeConsole:
         self.reader = FakeReader([Recorded(1, ConsoleStarted(self.now(), 1, "0.1.0"))])
         self.values: dict[str, Value] = dict(SETTINGS)
         self.revision = 1
-        self.commands: dict[str, Command] = {}
-        self.alarms: tuple[Alarm, ...] = (
+        self.known_commands: dict[str, Command] = {}
+        self.standing_alarms: tuple[Alarm, ...] = (
             Alarm("weak-rf:house-1/carrier/1", "weak-rf", "house-1/carrier/1", AlarmState.UNACKNOWLEDGED, 2, 1, 2, {}),
         )
         self.rule_set: tuple[Rule, ...] = (
@@ -218,13 +218,33 @@ class FakeConsole:
             tables=tuple(self._table_view(place) for place in Place),
             settings=(self.settings(PACK),),
             exact={"house-1/channel/1": {"identity": PACK}},
-            commands=tuple(self.commands.values()),
-            alarms=self.alarms,
+            commands=tuple(self.known_commands.values()),
+            alarms=self.standing_alarms,
             matters=(
                 Matter("weak-rf:1", "weak-rf", "house-1/carrier/1", ("house-1/channel/1",), (), 2, 1, {}, False, False),
             ),
             journal=JournalStatus(self.journal_writable, 1, 0),
         )
+
+    def journal_status(self) -> JournalStatus:
+        return self.snapshot().journal
+
+    def devices(self) -> tuple[DeviceView, ...]:
+        return self.snapshot().devices
+
+    def alarms(self) -> tuple[Alarm, ...]:
+        return self.standing_alarms
+
+    def commands(self) -> tuple[Command, ...]:
+        return tuple(self.known_commands.values())
+
+    def command(self, command_id: str) -> Command:
+        if command_id not in self.known_commands:
+            raise NotFound("command", command_id)
+        return self.known_commands[command_id]
+
+    def matters(self) -> tuple[Matter, ...]:
+        return self.snapshot().matters
 
     def _table_view(self, place: Place) -> TableView:
         columns = tuple(ColumnView(one.name, one.plane, one.unit, one.choices) for one in column_fields(place))
@@ -277,7 +297,7 @@ class FakeConsole:
         return tuple(one for one in self.reader.events(since) if one.sequence <= until)
 
     def _write(self, person: str, act: RequestWrite) -> Command:
-        known = self.commands.get(act.command_id)
+        known = self.known_commands.get(act.command_id)
         if known is not None:
             return known
         if not act.revision:
@@ -312,27 +332,27 @@ class FakeConsole:
             raise ValueRefused(target, name, reason, allowed)
 
     def _keep(self, command: Command) -> None:
-        self.commands[command.command_id] = command
+        self.known_commands[command.command_id] = command
         self.reader.kept.append(Recorded(self.reader.kept[-1].sequence + 1, CommandChanged(self.now(), command)))
 
     def _end(self, command_id: str) -> Command:
-        command = self.commands.get(command_id)
+        command = self.known_commands.get(command_id)
         if command is None:
             raise NotFound("command", command_id)
         if command.is_terminal:
             raise InvalidRequest(f"the command has ended: {command.state.value}")
         self._keep(replace(command, state=CommandState.CANCELLED))
-        return self.commands[command_id]
+        return self.known_commands[command_id]
 
     def _acknowledge(self, person: str, alarm_ids: tuple[str, ...]) -> tuple[Alarm, ...]:
-        known = {alarm.alarm_id for alarm in self.alarms}
+        known = {alarm.alarm_id for alarm in self.standing_alarms}
         for alarm_id in alarm_ids:
             if alarm_id not in known:
                 raise NotFound("alarm", alarm_id)
-        self.alarms = tuple(
-            replace(alarm, state=AlarmState.ACKNOWLEDGED, acknowledged_by=person) for alarm in self.alarms
+        self.standing_alarms = tuple(
+            replace(alarm, state=AlarmState.ACKNOWLEDGED, acknowledged_by=person) for alarm in self.standing_alarms
         )
-        acknowledged = self.alarms
+        acknowledged = self.standing_alarms
         if self.forgets_acknowledged:
-            self.alarms = ()
+            self.standing_alarms = ()
         return acknowledged

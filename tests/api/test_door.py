@@ -38,7 +38,7 @@ def test_our_own_names_are_let_in(viewer: TestClient, host: str) -> None:
 def test_a_rebound_name_is_refused_before_anything_else(engineer: TestClient, stage: Stage, host: str) -> None:
     answer = engineer.post(ACKNOWLEDGE, json=BODY, headers={"Host": host})
     assert (answer.status_code, answer.json()["code"]) == (403, "host-refused")
-    assert stage.console.alarms[0].acknowledged_by == ""
+    assert stage.console.standing_alarms[0].acknowledged_by == ""
 
 
 @pytest.mark.parametrize(
@@ -56,7 +56,7 @@ def test_a_rebound_name_is_refused_before_anything_else(engineer: TestClient, st
 def test_another_site_changes_nothing(engineer: TestClient, stage: Stage, headers: dict[str, str]) -> None:
     answer = engineer.post(ACKNOWLEDGE, json=BODY, headers=headers)
     assert (answer.status_code, answer.json()["code"]) == (403, "origin-refused")
-    assert stage.console.alarms[0].acknowledged_by == ""
+    assert stage.console.standing_alarms[0].acknowledged_by == ""
 
 
 def test_another_site_reads_nothing_either(engineer: TestClient) -> None:

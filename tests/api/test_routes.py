@@ -78,7 +78,7 @@ def test_commands_are_listed_newest_first_by_page(stage: Stage, viewer: TestClie
 
 def test_an_old_command_is_found_in_the_journal(stage: Stage, viewer: TestClient) -> None:
     write(stage, "old", 120)
-    stage.console.commands.clear()
+    stage.console.known_commands.clear()
     assert viewer.get("/api/v1/commands/old").json()["command_id"] == "old"
     assert viewer.get("/api/v1/commands/older").status_code == 404
 
@@ -97,7 +97,7 @@ def test_a_reason_is_one_printable_line(stage: Stage, reason: object) -> None:
     write(stage, "one", 120)
     answer = stage.client(Role.ENGINEER).post("/api/v1/commands/one/close", json={"reason": reason})
     assert answer.status_code == 422
-    assert stage.console.commands["one"].state.value == "sent"
+    assert stage.console.known_commands["one"].state.value == "sent"
 
 
 def test_alarms_are_acknowledged_all_or_none(stage: Stage) -> None:
