@@ -38,6 +38,7 @@ export function liveRow(facts: RowFacts, sources: RowSources, now: number): Live
     analog: digital.quality === Quality.Absent,
     damage: channel("audio_damage_fraction"),
     audioState: coded(channel("audio_state"), tables.choices("channel", "audio_state")),
+    packSwitch: coded(pack("switch"), tables.choices("pack", "switch")),
     minutes: pack("battery_minutes"),
     fraction: pack("battery_fraction"),
   };

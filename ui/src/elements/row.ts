@@ -6,7 +6,7 @@ import { HeldPeak } from "../pure/peak";
 import { isGood } from "../pure/reading";
 import type { LiveBranch, LiveRow, RowFacts } from "../pure/row";
 import { words } from "../words/english";
-import { verdictOf } from "../words/verdict";
+import { silenceWords, verdictOf } from "../words/verdict";
 import type { RedpollLife } from "./life";
 import "./life";
 import "./mark";
@@ -87,7 +87,7 @@ export class RedpollRow extends LitElement {
     this.toggleAttribute("quietly", quiet);
     this.say(".level", quiet ? "" : levelWords(live));
     this.say(".said", quiet ? saidWords(live) : "");
-    this.say(".over", quiet ? overWords(live) : "");
+    this.say(".over", quiet ? overWords(live) : silenceWords(live));
     this.say(".verdict", verdictOf(live, this.trouble));
     this.label(".level", !quiet && isGood(live.better) ? `${whole(live.better.value)} dBm` : "");
     this.label(".branches", quiet ? "" : branchesWords(live.branches));

@@ -39,6 +39,8 @@ export interface LiveRow {
   readonly damage: Reading;
   /** A code, or empty where none is known. */
   readonly audioState: string;
+  /** The pack's own switch as a code, or empty where none is known. */
+  readonly packSwitch: string;
   readonly minutes: Reading;
   readonly fraction: Reading;
 }

@@ -116,7 +116,7 @@ export const words = {
     no_link: "no link",
   } as Readonly<Record<string, string>>,
   old: (age: string) => `${age} old`,
-  cells: (minutes: string) => `cells last ${minutes}`,
+  packSwitches: { muted: "muted at the pack", off: "off at the pack", talkback: "talkback" },
 
   detail: {
     open: "Open",
