@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import asyncio
 import contextlib
+import errno
 import socket
 from asyncio.transports import BaseTransport, Transport
 from collections.abc import Iterator
@@ -15,7 +16,7 @@ from uvicorn.protocols.websockets.websockets_sansio_impl import WebSocketsSansIO
 
 from api.desk import Desk
 from api.live import MESSAGE_BYTES_MAXIMUM
-from fleet.errors import PortTaken
+from fleet.errors import ContactFailed, PortTaken
 
 LOOPBACK = "127.0.0.1"
 SEND_BUFFER_BYTES = 262_144
@@ -67,7 +68,7 @@ class ConsoleServer(uvicorn.Server):
 def loopback_socket(port: int = 0) -> socket.socket:
     """A listening socket on loopback; port 0 lets the system choose a free one.
 
-    Raises PortTaken.
+    Raises PortTaken, and ContactFailed when the system doesn't allow it.
     """
     listening = socket.socket(socket.AF_INET, socket.SOCK_STREAM)
     listening.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
@@ -77,7 +78,9 @@ def loopback_socket(port: int = 0) -> socket.socket:
         listening.bind((LOOPBACK, port))
     except OSError as error:
         listening.close()
-        raise PortTaken(port) from error
+        if error.errno == errno.EADDRINUSE:
+            raise PortTaken(port) from error
+        raise ContactFailed(f"port {port}", f"can't be listened on: {error.strerror}") from error
     listening.setblocking(False)
     return listening
 

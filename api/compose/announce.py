@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import asyncio
 import json
 import sys
 from dataclasses import dataclass
@@ -24,22 +23,25 @@ class FleetListens:
 async def fleet_of(simulator: Child, seconds: float) -> FleetListens:
     """Read a simulator's lines until it has named every receiver.
 
-    Raises ChildFailed when it ends first, TimeoutError when it takes longer.
+    Raises ChildFailed when it ends first, ChildLate when it pauses for longer.
     """
     devices: list[DeviceAddress] = []
-    async with asyncio.timeout(seconds):
-        while True:
-            line = _object(await simulator.line_that(_is_object, seconds))
-            if "exercise_url" in line:
-                return FleetListens(tuple(devices), line["exercise_url"], line["token"])
-            devices.append(DeviceAddress(line["device_id"], line["url"]))
+    while True:
+        line = _object(await simulator.line_that(_is_object, seconds))
+        if "exercise_url" in line:
+            return FleetListens(tuple(devices), line["exercise_url"], line["token"])
+        devices.append(DeviceAddress(line["device_id"], line["url"]))
 
 
 async def link_of(console: Child, seconds: float) -> str:
     """Read a console's lines until it has given its launch link. Raises as ``fleet_of``."""
-    line = await console.line_that(lambda text: _is_object(text) and "link" in _object(text), seconds)
-    link: str = _object(line)["link"]
-    return link
+    line = await console.line_that(lambda text: link_in(text) is not None, seconds)
+    return str(link_in(line))
+
+
+def link_in(line: str) -> str | None:
+    """The launch link that a console's line carries, if it does."""
+    return _object(line).get("link") if _is_object(line) else None
 
 
 def announce_link(link: str) -> None:

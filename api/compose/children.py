@@ -25,6 +25,14 @@ class ChildFailed(RedpollError):
         super().__init__(f"the {name} ended with exit code {exit_code}{said}")
 
 
+class ChildLate(RedpollError):
+    """A process that was started did not say in time what it must."""
+
+    def __init__(self, name: str, seconds: float) -> None:
+        self.name = name
+        super().__init__(f"the {name} did not start within {seconds:g} s; is the machine very busy?")
+
+
 class Child:
     """One process of our own programs, its lines read as they come."""
 
@@ -42,13 +50,16 @@ class Child:
     async def line_that(self, accept: Callable[[str], bool], seconds: float) -> str:
         """The first line that ``accept`` takes.
 
-        Raises ChildFailed when the process ends first, TimeoutError when nothing comes in time.
+        Raises ChildFailed when the process ends first, ChildLate when nothing comes in time.
         """
-        async with asyncio.timeout(seconds):
-            while True:
-                line = await self._line()
-                if accept(line):
-                    return line
+        try:
+            async with asyncio.timeout(seconds):
+                while True:
+                    line = await self._line()
+                    if accept(line):
+                        return line
+        except TimeoutError as error:
+            raise ChildLate(self.name, seconds) from error
 
     async def relay(self, take: Callable[[str], Awaitable[None]]) -> None:
         """Hand on every line until the process ends, then raise ChildFailed."""
@@ -98,13 +109,16 @@ class Child:
 
 
 async def start(name: str, module: str, arguments: Sequence[str]) -> Child:
-    """Start one of our modules with this Python, in a process group of its own so that Ctrl-C reaches us alone."""
+    """Start one of our modules with this Python, in a process group of its own so that Ctrl-C reaches us alone.
+
+    Its standard input is a pipe from us and says nothing; the program is told to end when that ends.
+    """
     process = await asyncio.create_subprocess_exec(
         sys.executable,
         "-m",
         module,
         *arguments,
-        stdin=asyncio.subprocess.DEVNULL,
+        stdin=asyncio.subprocess.PIPE,
         stdout=asyncio.subprocess.PIPE,
         stderr=asyncio.subprocess.PIPE,
         limit=LINE_LENGTH_MAXIMUM,

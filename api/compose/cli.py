@@ -13,6 +13,7 @@ from collections.abc import Sequence
 from importlib import metadata
 from pathlib import Path
 
+from api.compose.ending import end_with_the_starter
 from fleet.errors import InvalidDocument, InvalidRequest, RedpollError
 
 EXIT_GOOD = 0
@@ -79,6 +80,7 @@ def _add_console(commands: argparse._SubParsersAction[argparse.ArgumentParser]) 
     console = commands.add_parser("console", help="a console for the devices of a configuration")
     console.add_argument("--config", type=Path, required=True, metavar="FILE", help="the configuration, in TOML")
     console.add_argument("--port", type=_port, metavar="P", help="overrides the configuration's port")
+    _add_with_starter(console)
     console.add_argument("--announce", action="store_true", help="print the link as one line of JSON")
 
 
@@ -88,6 +90,11 @@ def _add_simulate(commands: argparse._SubParsersAction[argparse.ArgumentParser])
     simulate.add_argument("--seed", type=_seed, default=1, metavar="N", help="the luck of the simulated world (1)")
     simulate.add_argument("--port-start", type=_device_port, metavar="P", help="the first port; free ones otherwise")
     simulate.add_argument("--exercise-port", type=_device_port, metavar="P", help="the port of the exercise protocol")
+    _add_with_starter(simulate)
+
+
+def _add_with_starter(command: argparse.ArgumentParser) -> None:
+    command.add_argument("--with-starter", action="store_true", help="end when standard input ends")
 
 
 def _add_exercise(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
@@ -101,6 +108,8 @@ def _add_exercise(commands: argparse._SubParsersAction[argparse.ArgumentParser])
 
 
 async def _run(options: argparse.Namespace) -> int:
+    if getattr(options, "with_starter", False):
+        end_with_the_starter()
     match options.command:
         case "demo":
             from api.compose.demo import run_demo  # noqa: PLC0415 - each command loads only what it runs.

@@ -13,10 +13,10 @@ from importlib import resources
 from pathlib import Path
 
 from api.compose import children
-from api.compose.announce import FleetListens, fleet_of, link_of
+from api.compose.announce import FleetListens, fleet_of, link_in, link_of
 from api.compose.check import run_check
 from api.compose.children import Child
-from api.compose.ending import until_asked_to_end
+from api.compose.ending import AskedToEnd, unless_asked_to_end, while_it_runs
 from fleet.clock import SystemClock
 from fleet.config import DeviceAddress
 
@@ -37,7 +37,7 @@ class Demonstration:
     async def start_console(self) -> tuple[Child, str]:
         """Start a console process; returns it and its launch link."""
         chosen = () if self.port is None else ("--port", str(self.port))
-        arguments = ("console", "--config", str(self.configuration), "--announce", *chosen)
+        arguments = ("console", "--config", str(self.configuration), "--announce", "--with-starter", *chosen)
         console = await children.start("console", COMMANDS_MODULE, arguments)
         try:
             return console, await link_of(console, START_WITHIN_SECONDS)
@@ -47,7 +47,17 @@ class Demonstration:
 
 
 async def run_demo(seed: int, port: int | None, state: Path | None, *, check: bool) -> int:
-    """Run until Ctrl-C, or try everything out and end; returns the exit code."""
+    """Run until Ctrl-C, or try everything out and end; returns the exit code.
+
+    A check that is interrupted has not passed.
+    """
+    try:
+        return await unless_asked_to_end(_run(seed, port, state, check=check))
+    except AskedToEnd:
+        return 1 if check else 0
+
+
+async def _run(seed: int, port: int | None, state: Path | None, *, check: bool) -> int:
     async with _folder(state) as folder, _fleet(seed) as fleet:
         demonstration = Demonstration(fleet, write_configuration(folder, fleet.devices), port)
         if check:
@@ -60,11 +70,21 @@ async def run_demo(seed: int, port: int | None, state: Path | None, *, check: bo
 async def _show(demonstration: Demonstration, seed: int) -> None:
     console, link = await demonstration.start_console()
     try:
-        sys.stdout.write(_words(demonstration.fleet, link, seed))
-        sys.stdout.flush()
-        await until_asked_to_end(console)
+        _say(_words(demonstration.fleet, link, seed))
+        await while_it_runs(console, _heed)
     finally:
         await console.stop()
+
+
+def _heed(line: str) -> None:
+    link = link_in(line)
+    if link is not None:
+        _say(f"\nThe old link has lapsed; a fresh one:\n\n    {link}\n")
+
+
+def _say(words: str) -> None:
+    sys.stdout.write(words)
+    sys.stdout.flush()
 
 
 def _words(fleet: FleetListens, link: str, seed: int) -> str:
@@ -98,7 +118,9 @@ async def _folder(state: Path | None) -> AsyncIterator[Path]:
 
 @asynccontextmanager
 async def _fleet(seed: int) -> AsyncIterator[FleetListens]:
-    fleet = await children.start("simulator", COMMANDS_MODULE, ("simulate", SCENARIO, "--seed", str(seed)))
+    fleet = await children.start(
+        "simulator", COMMANDS_MODULE, ("simulate", SCENARIO, "--seed", str(seed), "--with-starter")
+    )
     try:
         yield await fleet_of(fleet, START_WITHIN_SECONDS)
     finally:

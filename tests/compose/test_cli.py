@@ -134,8 +134,15 @@ async def test_a_fault_is_thrown_from_the_command_line() -> None:
     assert (thrown.exit_code, json.loads(thrown.said)) == (0, {})
     told = await run("exercise", *place, "truth", "address=quay-3")
     assert json.loads(told.said)["silent"] is True
-    for parameters, words in ((("quay-3",), "NAME=VALUE"), (("device_id=nowhere",), "nowhere")):
-        refused = await run("exercise", *place, "silence", *parameters)
+    url, token = place
+    for wrong_place, parameter, words in (
+        ((url, token), "quay-3", "NAME=VALUE"),
+        ((url, token), "device_id=nowhere", "nowhere"),
+        ((url, "guessed"), "device_id=quay-3", "token"),
+        (("ws://127.0.0.1:1", token), "device_id=quay-3", "no exercise protocol there"),
+        (("quay", token), "device_id=quay-3", "no exercise protocol there"),
+    ):
+        refused = await run("exercise", *wrong_place, "silence", parameter)
         assert refused.exit_code != 0
         assert words in refused.complained
         assert "Traceback" not in refused.complained
