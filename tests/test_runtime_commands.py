@@ -188,10 +188,10 @@ async def test_after_a_crash_what_was_sent_is_unknown_and_read_back_settles_it(u
         assert console.runtime.reader.command("c-1").state is CommandState.UNKNOWN
         await console.clock.sleep(1)
         assert console.receiver.asked == []
-        console.receiver.settings = settings
         console.receiver.greet()
         await console.clock.sleep(0.2)
         assert console.receiver.asked == [PACK]
+        console.receiver.settings = settings
         console.receiver.report_all(read_back=True)
         await console.clock.sleep(0.2)
         assert console.runtime.reader.command("c-1").state is CommandState.CONFIRMED

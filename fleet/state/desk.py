@@ -25,6 +25,10 @@ READ_AGAIN_AFTER_US = 5_000_000
 """While an outcome is unknown the settings are read again at this interval; common practice."""
 READ_DONE_AFTER_US = 300_000
 """How long after "done" the report may take before the settings are read; common practice."""
+SETTLED_BY_READING = "settled by reading the settings again"
+READ_SETTLES = WAITING | {CommandState.UNKNOWN}
+"""States that a complete report with the desired values ends, such as the one of a new connection: what it shows must
+not be lost to whoever changes the same settings next."""
 
 
 class CommandDesk:
@@ -134,8 +138,8 @@ class CommandDesk:
                 continue
             if report.command_id == command.command_id and not report.complete:
                 events += self._each(at, [command.command_id], Trigger.REPORTED, "")
-            elif report.complete and command.state in WAITING:
-                events += self._each(at, [command.command_id], Trigger.READ_EQUAL, "")
+            elif report.complete and command.state in READ_SETTLES:
+                events += self._each(at, [command.command_id], Trigger.READ_EQUAL, SETTLED_BY_READING)
         return tuple(events)
 
     def read_back(self, at: Moment, address: str, topology: Topology) -> tuple[CommandChanged, ...]:
@@ -144,9 +148,7 @@ class CommandDesk:
         for tracked in self.book.open(address):
             command = tracked.command
             if self._twin.holds(address, command.changes):
-                events += self._each(
-                    at, [command.command_id], Trigger.READ_EQUAL, "settled by reading the settings again"
-                )
+                events += self._each(at, [command.command_id], Trigger.READ_EQUAL, SETTLED_BY_READING)
             elif self._is_conclusive(at, command, topology):
                 events += self._each(at, [command.command_id], Trigger.READ_DIFFERENT, self._difference(command))
         return tuple(events)
@@ -167,7 +169,9 @@ class CommandDesk:
             for name, value in command.changes.items()
             if not same_value(settings.get(name), value)
         ]
-        return f"read again: {', '.join(others)}"
+        known = reported is not None and reported.revision == command.revision
+        doubt = "" if known else "; its settings changed since it was sent, so it may have been applied before that"
+        return f"read again: {', '.join(others)}{doubt}"
 
     def rebooted(self, at: Moment, device_id: str) -> tuple[CommandChanged, ...]:
         """A device started anew: what it waited with is gone or done."""

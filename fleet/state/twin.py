@@ -66,6 +66,8 @@ class Twin:
     def report(self, at: Moment, through: str, report: SettingsReport) -> tuple[SettingsChanged, ...]:
         """Take a report in. The event carries what differs from before, and is left out when nothing does."""
         reported = self._reported.setdefault(report.address, Reported(""))
+        if not report.complete and not _is_newer(report.revision, reported.revision):
+            return ()  # A change that was told before: what it says may be the past.
         before = reported.settings
         changed = {name: value for name, value in report.settings.items() if not same_value(before.get(name), value)}
         room = SETTINGS_MAXIMUM - len(before)
@@ -81,6 +83,15 @@ class Twin:
         if not changed:
             return ()
         return (_event(at, through, report, changed, before),)
+
+
+def _is_newer(revision: str, known: str) -> bool:
+    """Whether a revision is later than the known one. Of another boot, or without a number, it is taken for so."""
+    boot, _, number = revision.rpartition(".")
+    known_boot, _, known_number = known.rpartition(".")
+    if boot != known_boot or not (number.isdecimal() and known_number.isdecimal()):
+        return True
+    return int(number) > int(known_number)
 
 
 def _event(

@@ -1,0 +1,59 @@
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+from fleet.model.command import CommandState
+from fleet.model.device import ContactState
+from fleet.model.fields import Value
+from fleet.model.observation import Contact, Observation, SettingsReport
+from fleet.model.settings import Cause
+from tests.small_fleet import PACK_SETTINGS, Hand
+from tests.state.test_desk import ASKED, PACK, ready
+
+S = CommandState
+
+
+def lost_and_found(settings: Mapping[str, Value]) -> Hand:
+    """A command whose outcome is unknown; then a new connection, whose first reading finds these settings."""
+    hand = ready()
+    hand.write("c1", PACK, ASKED)
+    hand.run(3.0, ("quay-1",))
+    assert hand.command("c1").state is S.UNKNOWN
+    hand.contact("quay-1", ContactState.LOST)
+    description = hand.pipeline.devices()[0].description
+    hand.give(Contact(hand.at, "quay-1", ContactState.FRESH, boot_id="b1", description=description))
+    hand.report("quay-1", PACK, settings, complete=True)
+    return hand
+
+
+def test_the_reading_of_a_new_connection_confirms_before_anybody_can_change_it_again() -> None:
+    hand = lost_and_found({**PACK_SETTINGS, **ASKED})
+    assert hand.command("c1").state is S.CONFIRMED
+
+
+def test_what_was_overwritten_before_it_was_read_may_have_been_applied_and_says_so() -> None:
+    hand = lost_and_found(PACK_SETTINGS)
+    hand.run(1.0, ("quay-1",))
+    assert hand.command("c1").state is S.UNKNOWN, "only a reading that was asked for says that it was not applied"
+    hand.read_back("quay-1", PACK, PACK_SETTINGS)
+    assert hand.command("c1").state is S.NOT_APPLIED
+    assert hand.command("c1").reason.endswith("so it may have been applied before that")
+
+
+def test_what_was_not_applied_at_the_same_revision_was_never_applied() -> None:
+    hand = ready()
+    hand.write("c1", PACK, ASKED)
+    hand.run(3.0, ("quay-1",))
+    hand.read_back("quay-1", PACK, PACK_SETTINGS)
+    assert hand.command("c1").state is S.NOT_APPLIED
+    assert hand.command("c1").reason == "read again: low_cut_hz is 80"
+
+
+def test_a_change_that_is_told_twice_undoes_nothing() -> None:
+    hand = ready()
+    boot = hand.boots["quay-1"]
+    for number, low_cut_hz in ((7, 100), (8, 120), (7, 100)):
+        change = SettingsReport(PACK, f"{boot}.{number}", {"low_cut_hz": low_cut_hz}, Cause.PANEL)
+        hand.give(Observation(hand.at, "quay-1", reports=(change,)))
+    assert hand.pipeline.settings(PACK).reported["low_cut_hz"] == 120
+    assert hand.pipeline.settings(PACK).revision == f"{boot}.8"
