@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Annotated, Literal
+from typing import Annotated, Any, Literal
 
 from pydantic import BaseModel, ConfigDict, Field, StringConstraints
 
@@ -28,6 +28,12 @@ class StrictModel(BaseModel):
     model_config = ConfigDict(strict=True, extra="forbid", allow_inf_nan=False, frozen=True)
 
 
+def _without_defaults(schema: dict[str, Any]) -> None:
+    """What a patch leaves out stays as it is, so the defaults that pydantic needs say nothing to anybody."""
+    for member in schema["properties"].values():
+        member.pop("default", None)
+
+
 class LaunchRequest(StrictModel):
     """Exchanges the token of a launch link for a session."""
 
@@ -48,6 +54,8 @@ class CloseRequest(StrictModel):
 
 class RulePatch(StrictModel):
     """Changes single numbers of one rule. Absent members stay as they are."""
+
+    model_config = ConfigDict(json_schema_extra=_without_defaults)
 
     limit: float = 0.0
     deadband: Annotated[float, Field(ge=0.0)] = 0.0

@@ -105,3 +105,9 @@ def test_a_write_of_something_that_is_there_is_answered_as_described(case: schem
     is_rule = "rule_id" in case.path_parameters
     case.headers["If-Match"] = f'"{STAGE.console.rule_revision}"' if is_rule else f'"b1.{STAGE.console.revision}"'
     assert ask(case).status_code not in {412, 428}
+
+
+def test_a_patch_gives_no_defaults_that_a_client_could_send_by_itself(stage: Stage) -> None:
+    members = stage.app.openapi()["components"]["schemas"]["RulePatch"]["properties"]
+    assert set(members) >= {"limit", "deadband", "enabled"}
+    assert [name for name, member in members.items() if "default" in member] == []
