@@ -50,7 +50,7 @@ export class Connection {
     socket.onmessage = (event: MessageEvent<string | ArrayBuffer>) => {
       if (this.socket !== socket) return;
       this.watchSilence(socket);
-      const message = this.take(event.data);
+      const message = this.takeOrDrop(socket, event.data);
       if (message?.type === "bye") goodbye = message.reason;
     };
     socket.onclose = () => {
@@ -62,6 +62,23 @@ export class Connection {
   private subscription(): object {
     const since = this.store.picture?.sequence ?? null;
     return { type: "subscribe", rate_hz: RATE_HZ, since, form: "binary" };
+  }
+
+  /** What can't be read ends the link, which then starts anew with a fresh picture. */
+  private takeOrDrop(socket: WebSocket, data: string | ArrayBuffer): LiveMessage | null {
+    try {
+      return this.take(data);
+    } catch (fault) {
+      this.drop(socket, fault instanceof Error ? fault.message : "it could not be read");
+      return null;
+    }
+  }
+
+  /** Ends a link without waiting for its end: a dead one may never finish closing. */
+  private drop(socket: WebSocket, reason: string): void {
+    socket.onclose = null;
+    socket.close();
+    if (this.socket === socket) this.lost(reason);
   }
 
   private take(data: string | ArrayBuffer): LiveMessage | null {
@@ -88,10 +105,7 @@ export class Connection {
   private watchSilence(socket: WebSocket): void {
     clearTimeout(this.silenceTimer);
     this.silenceTimer = setTimeout(() => {
-      // A dead link may never finish closing, so it isn't waited for.
-      socket.onclose = null;
-      socket.close();
-      if (this.socket === socket) this.lost("nothing has come from the console for a while");
+      this.drop(socket, "nothing has come from the console for a while");
     }, SILENCE_MS);
   }
 

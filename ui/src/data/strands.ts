@@ -1,12 +1,14 @@
 import { Quality } from "../protocol/quality";
 import { ageAt } from "../pure/age_axis";
-import { backfill } from "../pure/backfill";
+import { backfill, REPORTED_SHARE } from "../pure/backfill";
 import { ASLEEP_BIT, Bins, type Sample } from "../pure/bins";
 import { damagedRuns } from "../pure/damaged_runs";
 import { Deafness } from "../pure/deafness";
 import type { RecentFrame } from "../pure/frames";
 import type { RowFacts } from "../pure/row";
+import { silentRuns } from "../pure/silent_runs";
 import { Damages } from "./damages";
+import { Silences } from "./silences";
 import type { LiveTables } from "./tables";
 
 /** Audio above this level counts as speech; common practice, as the console's recent past has it. */
@@ -14,11 +16,14 @@ const SPEECH_DBFS = -45;
 /** The same at an analog output, full scale being +18 dBu (EBU R 68). */
 const SPEECH_DBU = SPEECH_DBFS + 18;
 const DAMAGED = 0.02;
+/** A gap in the reports shorter than this is healthy (common practice) and no silence. */
+const SILENT_S = 5;
 /** The strands of all channels, fed by frames and filled in from the recent past. */
 export class Strands {
   private readonly byChannel = new Map<string, Bins>();
   private readonly deafness = new Map<string, Deafness>();
   readonly damages = new Damages();
+  readonly silences = new Silences();
 
   /** The bins of a channel; they are made when first asked for. */
   of(channel: string): Bins {
@@ -40,7 +45,9 @@ export class Strands {
     for (const row of rows) {
       const sample = sampleOf(row, tables, at, this.deafnessOf(row.channel));
       if (sample === null) continue;
-      this.of(row.channel).add(at, sample);
+      const bins = this.of(row.channel);
+      if (at - bins.lastAt > SILENT_S && Number.isFinite(bins.lastAt)) this.silences.note(row.channel, bins.lastAt, at);
+      bins.add(at, sample);
       if (sample.damage >= DAMAGED) this.damages.note(row.channel, at);
     }
   }
@@ -58,6 +65,10 @@ export class Strands {
         deaf: recent.deaf.subarray(from, to),
       };
       backfill(this.of(channel), row, at);
+      for (const run of silentRuns(row.reported, REPORTED_SHARE)) {
+        const [until, from] = [at - ageAt(run.first / recent.cells), at - ageAt((run.last + 1) / recent.cells)];
+        if (until - from > SILENT_S) this.silences.note(channel, from, until);
+      }
       for (const run of damagedRuns(row.damage, DAMAGED)) {
         const [until, from] = [at - ageAt(run.first / recent.cells), at - ageAt((run.last + 1) / recent.cells)];
         this.damages.notePast(channel, from, until);

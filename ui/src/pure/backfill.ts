@@ -12,7 +12,7 @@ export interface RecentRow {
 }
 
 /** A cell counts as reported when at least this share of its time was. */
-const REPORTED_SHARE = 0.34;
+export const REPORTED_SHARE = 0.34;
 
 /** Fills a row's empty bins from the recent past as it was at `at` seconds; what the row already holds stays. */
 export function backfill(bins: Bins, recent: RecentRow, at: number): void {

@@ -17,23 +17,24 @@ export interface StripeLabel {
 
 /** What befell several rows at once, each labelled once; only what fits beside one another. */
 export function stripeLabels(store: Store, now: number, width: number): StripeLabel[] {
-  const incidents = store.strands.damages.incidents(store.rows.map((row) => row.channel));
-  const stripes = findStripes(incidents).filter((stripe) => now - stripe.at < OLDEST_LABELLED_S);
+  const channels = store.rows.map((row) => row.channel);
+  const { damages, silences } = store.strands;
+  const told = [
+    ...findStripes(damages.incidents(channels)).map((stripe) => ({ stripe, say: words.stripe })),
+    ...findStripes(silences.incidents(channels)).map((stripe) => ({ stripe, say: words.silentStripe })),
+  ];
   const labels: StripeLabel[] = [];
-  for (const stripe of stripes.reverse()) {
+  for (const { stripe, say } of told.sort((a, b) => b.stripe.at - a.stripe.at)) {
+    if (now - stripe.at >= OLDEST_LABELLED_S) continue;
     const left = Math.min(axisPosition(now - stripe.at) * width, width - LABEL_WIDTH);
-    if (labels.every((label) => Math.abs(label.left - left) >= LABEL_WIDTH)) {
-      labels.push({ text: labelWords(store, stripe), left, row: stripe.rows[0] ?? 0 });
-    }
+    if (labels.some((label) => Math.abs(label.left - left) < LABEL_WIDTH)) continue;
+    const clock = clockWords(store.clock.utcUs(stripe.at));
+    labels.push({ text: say(clock, stripe.rows.length, lengthWords(stripe)), left, row: stripe.rows[0] ?? 0 });
   }
   return labels;
 }
 
-function labelWords(store: Store, stripe: Stripe): string {
-  const clock = clockWords(store.clock.utcUs(stripe.at));
-  return words.stripe(
-    clock,
-    stripe.rows.length,
-    Number.isNaN(stripe.worstSeconds) ? "" : stripe.worstSeconds.toFixed(1),
-  );
+function lengthWords(stripe: Stripe): string {
+  if (Number.isNaN(stripe.worstSeconds)) return "";
+  return stripe.worstSeconds < 10 ? stripe.worstSeconds.toFixed(1) : stripe.worstSeconds.toFixed(0);
 }

@@ -132,7 +132,8 @@ export class RedpollShell extends LitElement {
     if (link.state !== "lost") return null;
     const at = this.store?.frameAt ?? Number.NEGATIVE_INFINITY;
     const showing = Number.isFinite(at) ? words.link.showing(clockWords(this.store?.clock.utcUs(at) ?? 0)) : "";
-    return html`<div class="lost" role="alert"><strong>${words.link.lost}</strong> <span>${showing}</span>
+    return html`<div class="lost" role="alert"><strong>${words.link.lost}</strong>
+      <span>${link.reason === "" ? "" : words.link.because(link.reason)}</span> <span>${showing}</span>
       <span class="again">${words.link.again(this.retryS)}</span>
       <button @click=${() => this.connection?.retryNow()}>${words.link.retry}</button></div>`;
   }

@@ -73,6 +73,7 @@ export const words = {
   link: {
     opening: "Opening the picture …",
     lost: "The connection to the console is lost.",
+    because: (reason: string) => `${reason.replace(/^./, (letter) => letter.toUpperCase())}.`,
     showing: (clock: string) => `This is the picture of ${clock}.`,
     again: (seconds: number) => (seconds > 0 ? `Trying again in ${seconds} s.` : "Trying again …"),
     retry: "Try now",
@@ -238,6 +239,9 @@ export const words = {
     nothingLost: "This row's receiver reports; nothing to try again.",
   },
 
+  fellSilent: (receivers: number) =>
+    Number.isNaN(receivers) ? "Receivers fell silent" : `${receivers} receivers fell silent`,
+  silentStripe: (clock: string, rows: number, seconds: string) => `${clock}, ${rows} rows silent ${seconds} s`,
   stripe: (clock: string, rows: number, seconds: string) =>
     seconds === "" ? `${clock}, ${rows} rows damaged` : `${clock}, ${rows} rows damaged ${seconds} s`,
 

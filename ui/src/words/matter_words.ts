@@ -31,7 +31,7 @@ const SENTENCES: Readonly<Record<string, Sentences>> = {
     verdict: "no report",
   }),
   "contact-lost-together": (matter, names) => ({
-    title: "Receivers went silent together",
+    title: words.fellSilent(matter.evidence["devices_count"] ?? Number.NaN),
     evidence: `${names.numbers === "" ? "" : `${names.numbers} `}${since(matter)}`,
     act: "ask the desk, look for a switch",
     verdict: "no report",
