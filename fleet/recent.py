@@ -130,7 +130,7 @@ class RecentPast:
 
         Raises ValueError when there are too few or too many cells.
         """
-        self._settle(self._newest + 1)
+        self._settle(max(self._newest + 1, at.monotonic_us // BIN_US))
         levels, numbers = bins_of_cells(self._now_us(at), cells)
         bins = merged(self._gather(levels.T, numbers.T), (numbers != NO_BIN).sum(axis=1, keepdims=True))
         return RecentCells(

@@ -1,6 +1,7 @@
 """Bins of the recent past: how they are kept, and how several become one.
 
-Rows come last in every plane, so that a step over bins is one over whole contiguous rows of channels. Levels are kept in tenths of a decibel, shares as parts of 65,535, damage as parts of 255.
+Rows come last in every plane, so that a step over bins runs over whole contiguous rows of channels. Levels are kept in
+tenths of a decibel, shares as parts of 65,535, damage as parts of 255.
 """
 
 from __future__ import annotations

@@ -1,5 +1,7 @@
 from __future__ import annotations
 
+from dataclasses import replace
+
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
@@ -8,7 +10,7 @@ from fleet.model.command import CommandState
 from fleet.model.device import ContactState
 from fleet.model.event import ContactChanged, DeviceDescribed, SettingsChanged
 from fleet.model.event_json import encode_event
-from fleet.model.inputs import Acknowledge, OperatorAction, Restored
+from fleet.model.inputs import Acknowledge, DocumentChanged, OperatorAction, Restored
 from fleet.model.observation import Answer
 from fleet.model.quality import Quality
 from fleet.model.settings import Cause
@@ -132,6 +134,8 @@ def test_a_restored_loss_of_contact_is_not_cleared_by_mere_silence() -> None:
     before = ready("quay-1")
     before.run(6.0)
     hand = Hand(Pipeline(epoch=2))
+    hasty = tuple(replace(rule, off_delay_s=1.0) for rule in hand.pipeline.rules())
+    hand.give(DocumentChanged(hand.at, hasty, 1))
     hand.give(Restored(hand.at, (), before.pipeline.alarms()))
     hand.contact("quay-1", ContactState.CONNECTING)
     hand.run(60.0)

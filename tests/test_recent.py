@@ -212,6 +212,16 @@ def test_without_ticks_the_past_moves_on() -> None:
     assert reported[(edges[:-1] > 60.5) & (edges[1:] < 64.5)].all()
 
 
+def test_a_bin_that_a_stall_left_unfinished_is_read_all_the_same() -> None:
+    rig = Rig()
+    for _ in range(47):
+        rig.tick(-60.0)
+    later = Moment(rig.now_us + 60_000_000, 0)
+    # 60.7 s ago begins the bin of 0.8 s from 4.0 s on, of which seven eighths were reported.
+    cell = int(np.searchsorted(axis_edges_s(CELLS), 60.7)) - 1
+    assert rig.recent.on_axis(later, CELLS).reported[0, cell] == pytest.approx(7 / 8, abs=0.001)
+
+
 def test_a_deaf_branch_is_one_far_below_for_a_second() -> None:
     rig = Rig()
     for _ in range(9):
