@@ -1,0 +1,1 @@
+"""What the product promises when things fail, each promise a file, tried in three tiers of effort."""
