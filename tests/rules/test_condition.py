@@ -81,6 +81,13 @@ def test_quiet_rows_begin_nothing_and_may_end() -> None:
     assert not any(absent.play(*[NAN] * 100, quiet=True))
 
 
+def test_being_quiet_without_a_sample_starts_the_delay_again_too() -> None:
+    line = Line()
+    line.play(*[6.0] * 5)
+    line.play(NAN, NAN, quiet=True)
+    assert line.play(*[6.0] * 6) == [False] * 5 + [True]
+
+
 def test_a_lower_bound_can_raise_and_never_clear() -> None:
     line = Line()
     assert line.play(*[6.0] * 6, at_least=True)[-1]

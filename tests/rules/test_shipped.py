@@ -204,6 +204,17 @@ def test_acknowledging_is_for_alarms_that_can_exist_and_all_or_nothing() -> None
     assert hand.give(OperatorAction(hand.at, "operator", Acknowledge((LOST,)))) == ()
 
 
+def test_an_alarm_that_comes_back_unacknowledged_counts_how_often() -> None:
+    hand = ready()
+    for _ in range(3):
+        hand.run(1.1, ["quay-1"], level(-104.0))
+        hand.run(3.1, ["quay-1"])
+    assert [alarm.raised_count for alarm in hand.pipeline.alarms()] == [3]
+    act(hand, WEAK)
+    hand.run(1.1, ["quay-1"], level(-104.0))
+    assert [alarm.raised_count for alarm in hand.pipeline.alarms()] == [1]
+
+
 def test_an_alarm_ends_with_its_rule() -> None:
     hand = ready()
     hand.run(6.0)

@@ -191,6 +191,14 @@ def test_a_command_waits_for_the_settings_of_a_new_connection() -> None:
     assert hand.command("c1").state is S.SENT
 
 
+def test_a_write_that_saw_another_boot_is_not_sent_even_if_the_values_are_the_same() -> None:
+    hand = ready()
+    hand.contact("quay-1", ContactState.LOST)
+    hand.write("c1", PACK, ASKED)
+    hand.connect("quay-1", "b2")
+    assert hand.states_of("c1") == [S.REQUESTED, S.REFUSED]
+
+
 def test_a_sleeping_pack_keeps_a_write_until_it_wakes() -> None:
     hand = ready()
     hand.write("c1", PACK, ASKED)
