@@ -30,12 +30,13 @@ class Wire:
 
     ``lose``, ``double`` and ``replay`` hold a mark of each message that is to be hit, once; one that is replayed comes
     again after the next of its kind. ``stalled_until_us`` holds everything up, in order. While ``half_open`` nothing
-    arrives and nobody is told. While ``frozen`` the device's measuring loop stands still, though it answers and sends.
+    arrives and nobody is told. ``inject`` is put before the next message of the device. While ``frozen`` the device's measuring loop stands still, though it answers and sends.
     """
 
     lose: list[bytes] = field(default_factory=list)
     double: list[bytes] = field(default_factory=list)
     replay: list[bytes] = field(default_factory=list)
+    inject: list[bytes] = field(default_factory=list)
     stalled_until_us: int = 0
     half_open: bool = False
     refuses: bool = False
@@ -112,7 +113,8 @@ class BadTransport:
             message = await self._inner.receive()
             self._deaf = self._deaf or self._wire.half_open
             data = message.encode() if isinstance(message, str) else message
-            self._inbox.extend(self._wire.through(data))
+            self._inbox.extend((*self._wire.inject, *self._wire.through(data)))
+            self._wire.inject.clear()
 
     async def close(self) -> None:
         self._link.transports.discard(self)
