@@ -13,7 +13,11 @@ export interface Answers {
   readonly dismissed: ReadonlySet<string>;
   /** By address and field. */
   readonly problems: ReadonlyMap<string, string>;
+  /** The console's present time; what was confirmed long ago is no news any more. */
+  readonly nowUtcUs: number;
 }
+
+const CONFIRMED_SHOWN_US = 20e6;
 
 const ENGINEER_FIELDS: ReadonlySet<string> = new Set(["frequency_hz", "rf_power_mw", "standby"]);
 
@@ -79,7 +83,9 @@ function settingOf(
   capability: Capability,
   { address, locked, answers }: Circumstances,
 ): SettingFacts {
-  const command = latestCommand(picture.commands.values(), address, capability.field);
+  const latest = latestCommand(picture.commands.values(), address, capability.field);
+  const old = latest?.state === "confirmed" && answers.nowUtcUs - latest.changed_utc_us > CONFIRMED_SHOWN_US;
+  const command = old ? null : latest;
   return {
     capability,
     value: settings?.reported[capability.field] ?? null,

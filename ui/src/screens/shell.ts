@@ -149,10 +149,12 @@ export class RedpollShell extends LitElement {
 
   private detailOf(channel: string): DetailFacts | null {
     const row = this.rowOf(channel);
-    const picture = this.store?.picture ?? null;
-    if (row === undefined || picture === null) return null;
-    const answers = { dismissed: this.dismissed, problems: this.problems };
-    return detailFacts(picture, this.store?.rows ?? [], row, answers, this.journal);
+    const store = this.store;
+    const picture = store?.picture ?? null;
+    if (store === null || row === undefined || picture === null) return null;
+    const nowUtcUs = store.clock.begun ? store.clock.utcUs(store.clock.seconds(performance.now())) : 0;
+    const answers = { dismissed: this.dismissed, problems: this.problems, nowUtcUs };
+    return detailFacts(picture, store.rows, row, answers, this.journal);
   }
 
   private rowOf(channel: string): RowFacts | undefined {
