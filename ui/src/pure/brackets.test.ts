@@ -1,7 +1,7 @@
 import { expect, test } from "vitest";
 import { layBrackets } from "./brackets";
 
-const matter = (id: string, rows: number[], priority = 2) => ({ matter_id: id, priority, rows });
+const matter = (id: string, rows: number[], priority = 2) => ({ matter_id: id, priority, acknowledged: false, rows });
 
 test("a matter of one row has no bracket", () => {
   expect(layBrackets([matter("a", [3])])).toEqual([]);
@@ -9,7 +9,7 @@ test("a matter of one row has no bracket", () => {
 
 test("a bracket spans its rows and says which it touches", () => {
   expect(layBrackets([matter("a", [5, 2, 4])])).toEqual([
-    { matter_id: "a", priority: 2, lane: 0, first: 2, last: 5, touched: [2, 4, 5] },
+    { matter_id: "a", priority: 2, acknowledged: false, lane: 0, first: 2, last: 5, touched: [2, 4, 5] },
   ]);
 });
 

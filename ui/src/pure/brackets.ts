@@ -3,12 +3,14 @@
 export interface BracketMatter {
   readonly matter_id: string;
   readonly priority: number;
+  readonly acknowledged: boolean;
   readonly rows: readonly number[];
 }
 
 export interface Bracket {
   readonly matter_id: string;
   readonly priority: number;
+  readonly acknowledged: boolean;
   readonly lane: number;
   readonly first: number;
   readonly last: number;
@@ -29,7 +31,8 @@ export function layBrackets(matters: readonly BracketMatter[]): Bracket[] {
     const last = touched.at(-1) ?? first;
     const lane = freeLane(ends, first, last);
     ends[lane]?.push(first, last);
-    brackets.push({ matter_id: matter.matter_id, priority: matter.priority, lane, first, last, touched });
+    const { matter_id, priority, acknowledged } = matter;
+    brackets.push({ matter_id, priority, acknowledged, lane, first, last, touched });
   }
   return brackets;
 }

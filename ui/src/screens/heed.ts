@@ -231,7 +231,7 @@ function renderBracket(bracket: Bracket) {
   const broken = bracket.touched.length !== bracket.last - bracket.first + 1;
   return html`<div class=${classMap(classes)} data-first=${bracket.first} data-last=${bracket.last}>
     ${broken ? bracket.touched.map((row) => html`<i data-row=${row}></i>`) : nothing}
-    <redpoll-mark .priority=${bracket.priority}></redpoll-mark>
+    <redpoll-mark .priority=${bracket.priority} ?hollow=${bracket.acknowledged}></redpoll-mark>
   </div>`;
 }
 

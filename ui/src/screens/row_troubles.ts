@@ -40,6 +40,7 @@ export function rowBrackets(picture: Picture, rows: readonly RowFacts[]): Bracke
     held.map((matter) => ({
       matter_id: matter.matter_id,
       priority: matter.priority,
+      acknowledged: matter.acknowledged,
       rows: matter.rows.flatMap((channel) => place.get(channel) ?? []),
     })),
   );
