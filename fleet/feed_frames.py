@@ -66,7 +66,8 @@ class Column:
 class RecentCells(Protocol):
     """The recent past of every channel on the strand's axis, each shaped [row, cell].
 
-    Levels are in dBm, NaN for absent; damage, speech and reported are shares from 0 to 1; deaf is a bit a branch.
+    Levels are in dBm, NaN for absent; damage, speech and reported are shares from 0 to 1; deaf is a bit a branch,
+    bit 7 sleep.
     """
 
     @property

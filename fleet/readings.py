@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 
 from fleet.errors import LimitReached
 from fleet.model.address import Place
-from fleet.model.fields import Field, column_fields
+from fleet.model.fields import GOODBYES, Field, column_fields
 from fleet.model.moment import Moment
 from fleet.model.quality import Quality
 from fleet.model.snapshot import ColumnView, TableView
@@ -29,6 +29,7 @@ AGE_UNIT_US = 100_000
 AGE_NEVER = 65_535
 _ROWS_AT_FIRST = 32
 _GOOD = int(Quality.GOOD)
+_STANDBY = float(GOODBYES.index("standby"))
 
 
 @dataclass(frozen=True, slots=True)
@@ -202,3 +203,13 @@ class LiveTables:
     def views(self) -> tuple[TableView, ...]:
         """The shapes of all tables, in the order of ``Place``."""
         return tuple(table.view() for table in self._tables.values())
+
+
+def packs_asleep(tables: LiveTables) -> NDArray[np.bool_]:
+    """Which packs are asleep by their own last word: they said so, or took their leave into standby."""
+    table = tables[Place.PACK]
+    asleep, goodbye = table.column_of["asleep"], table.column_of["goodbye"]
+    trusted = table.qualities != Quality.BAD
+    said: NDArray[np.bool_] = trusted[asleep] & (table.values[asleep] == 1.0)
+    left: NDArray[np.bool_] = trusted[goodbye] & (table.values[goodbye] == _STANDBY)
+    return said | left

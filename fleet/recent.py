@@ -35,7 +35,7 @@ class RecentCells:
     """The recent past on the axis, each plane shaped [row, cell]; cell 0 is now.
 
     Levels are in dBm, NaN for absent. ``damage`` is the most that was, ``speech`` and ``reported`` are shares of time,
-    0 to 1; ``deaf`` has a bit for each branch in the order of the description.
+    0 to 1; ``deaf`` has a bit for each branch in the order of the description, and bit 7 while the pack sleeps.
     """
 
     median_dbm: NDArray[np.float32]

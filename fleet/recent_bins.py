@@ -19,7 +19,7 @@ DAMAGE_WHOLE = 255
 
 @dataclass(slots=True)
 class Planes:
-    """Bins as parallel planes of one shape, rows last. ``deaf`` has a bit for each branch."""
+    """Bins as parallel planes of one shape, rows last. ``deaf`` has a bit for each branch, bit 7 for sleep."""
 
     median: NDArray[np.int16]
     worst: NDArray[np.int16]

@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 
 from fleet.model.address import Place
 from fleet.model.quality import Quality
-from fleet.readings import LiveTable, LiveTables
+from fleet.readings import LiveTable, LiveTables, packs_asleep
 from fleet.row_map import RowMap, gather
 
 SPEECH_FROM_DBFS = -45.0
@@ -19,14 +19,19 @@ SPEECH_FROM_DBU = SPEECH_FROM_DBFS + 18.0
 DEAF_BELOW_DB = 20.0
 """A branch so far below the better one, for a second on end, is deaf; common practice: fades as deep are brief."""
 DEAF_TICKS = 10
-BRANCHES_MAXIMUM = 8
+BRANCHES_MAXIMUM = 7
 """Branches of one carrier that have a bit of their own; further ones are not told apart."""
+ASLEEP_BIT = 128
+"""Set beside the bits of the branches while the pack sleeps."""
 _GOOD = int(Quality.GOOD)
 
 
 @dataclass(frozen=True, slots=True)
 class Sample:
-    """What holds now, for each channel; NaN where a level is absent or not good."""
+    """What holds now, for each channel; NaN where a level is absent or not good.
+
+    ``deaf_bits`` has a bit for each deaf branch, or ``ASLEEP_BIT`` alone while the pack sleeps.
+    """
 
     level_dbm: NDArray[np.float64]
     worst_dbm: NDArray[np.float64]
@@ -51,13 +56,15 @@ class Sampler:
         best = np.fmax.reduce(levels, axis=1, initial=np.nan)
         least = np.where(np.isnan(least), levels, least)
         spoken = (_good(channel, "rms_dbfs") > SPEECH_FROM_DBFS) | (_good(channel, "rms_dbu") > SPEECH_FROM_DBU)
+        asleep = gather(packs_asleep(tables), rows.pack_row, False)
+        damage = np.fmax(_good(channel, "audio_damage_fraction"), 0.0)
         return Sample(
             level_dbm=best,
             worst_dbm=np.fmax.reduce(least, axis=1, initial=np.nan),
-            damage_fraction=np.fmax(_good(channel, "audio_damage_fraction"), 0.0),
+            damage_fraction=np.where(asleep, 0.0, damage),  # Silence that was asked for is no damage.
             speaks=spoken,
             reports=~np.isnan(best),
-            deaf_bits=self._deaf(levels, best),
+            deaf_bits=np.where(asleep, ASLEEP_BIT, self._deaf(levels, best)).astype(np.uint8),
         )
 
     def _deaf(self, levels: NDArray[np.float64], best: NDArray[np.float64]) -> NDArray[np.uint8]:

@@ -255,3 +255,14 @@ def test_memory_is_bounded() -> None:
     rows = planes.median.shape[-1]
     assert size == rows * LEVELS * BINS * 10
     assert size / rows < 26_000
+
+
+def test_a_planned_sleep_is_marked_and_is_no_damage() -> None:
+    rig = Rig()
+    rig.put(Place.PACK, "asleep", [1.0, 0.0])
+    for _ in range(30):
+        rig.tick(-105.0, -105.0, damage=1.0)
+    past = rig.recent.on_axis(rig.at, CELLS)
+    assert past.deaf[0, :8].tolist() == [128] * 8
+    assert past.damage[0].max() == 0.0
+    assert past.deaf[1, :8].tolist() == [0] * 8

@@ -9,14 +9,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from fleet.model.address import Place
-from fleet.model.fields import GOODBYES
-from fleet.model.quality import Quality
 from fleet.model.rule import Suppressor
-from fleet.readings import LiveTables
+from fleet.readings import LiveTables, packs_asleep
 from fleet.row_map import NO_ROW, RowMap, gather
 
 Mask = NDArray[np.bool_]
-_STANDBY = float(GOODBYES.index("standby"))
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,16 +35,6 @@ def circumstances(
     """The circumstances of every row of those places. ``out_of_contact`` is over the rows of devices."""
     asleep = gather(packs_asleep(tables), rows.pack_row, False)
     return {place: _of_place(place, rows, asleep, out_of_contact) for place in places}
-
-
-def packs_asleep(tables: LiveTables) -> Mask:
-    """Which packs are asleep by their own last word: they said so, or took their leave into standby."""
-    table = tables[Place.PACK]
-    asleep, goodbye = table.column_of["asleep"], table.column_of["goodbye"]
-    trusted = table.qualities != Quality.BAD
-    said: Mask = trusted[asleep] & (table.values[asleep] == 1.0)
-    left: Mask = trusted[goodbye] & (table.values[goodbye] == _STANDBY)
-    return said | left
 
 
 def _of_place(place: Place, rows: RowMap, asleep: Mask, out_of_contact: Mask) -> Circumstances:
