@@ -9,7 +9,6 @@ const SHIPPED_MODULES = [
   "lit-element",
   "lit-html",
   "swagger-ui-dist",
-  "uplot",
 ];
 
 function readModuleFile(path: string): string {
