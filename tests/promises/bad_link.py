@@ -29,8 +29,9 @@ class Wire:
     """The faults of one device's line.
 
     ``lose``, ``double`` and ``replay`` hold a mark of each message that is to be hit, once; one that is replayed comes
-    again after the next of its kind. ``stalled_until_us`` holds everything up, in order. While ``half_open`` nothing
-    arrives and nobody is told. ``inject`` is put before the next message of the device. While ``frozen`` the device's measuring loop stands still, though it answers and sends.
+    again after the next of its kind. ``inject`` is put before the next message of the device. ``stalled_until_us``
+    holds everything up, in order. While ``half_open`` nothing arrives and nobody is told. While ``frozen`` the device's
+    measuring loop stands still, though it answers and sends.
     """
 
     lose: list[bytes] = field(default_factory=list)

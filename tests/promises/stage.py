@@ -72,7 +72,8 @@ class Effects(dict[str, Value]):
 class Stage:
     """``effects`` are the truth by address: what each device and pack really holds, and ever held."""
 
-    def __init__(self, folder: Path, seed: int) -> None:
+    def __init__(self, folder: Path, seed: int, make_writer: type[MortalWriter] = MortalWriter) -> None:
+        self._make_writer = make_writer
         self.folder = folder
         self.seed = seed
         self.clock = LoopClock(UTC_START_US)
@@ -107,7 +108,7 @@ class Stage:
         )
 
     def _writer(self, url: str) -> MortalWriter:
-        self.writer = MortalWriter(url, self.link)
+        self.writer = self._make_writer(url, self.link)
         return self.writer
 
     def _contacts(self, sink: Sink) -> Supervisor:
@@ -151,10 +152,12 @@ def _watched(fleet: VirtualFleet) -> dict[str, Effects]:
 
 
 @asynccontextmanager
-async def staged(folder: Path, seed: int) -> AsyncIterator[Stage]:
+async def staged(
+    folder: Path, seed: int, make_writer: type[MortalWriter] = MortalWriter
+) -> AsyncIterator[Stage]:
     """A stage whose devices are all in contact; its end heals everything first."""
     logging.disable(logging.CRITICAL)  # What fails here fails on cue, thousands of times.
-    stage = Stage(folder, seed)
+    stage = Stage(folder, seed, make_writer)
     turning = asyncio.create_task(stage.link.run(), name="the bad link")
     try:
         await stage.rise()

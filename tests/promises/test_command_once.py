@@ -63,7 +63,7 @@ def test_a_command_takes_effect_at_most_once_and_never_lies(tmp_path: Path) -> N
 
 async def _trial(folder: Path, seed: int) -> Seen:
     async with staged(folder, seed) as stage:
-        asked = [await _ask(stage, number) for number in range(COMMANDS_A_TRIAL)]
+        asked = [await ask(stage, number) for number in range(COMMANDS_A_TRIAL)]
         await stage.clock.sleep(8.0)
         await rise_if_fallen(stage)
         stage.writer.dies = ""
@@ -75,7 +75,7 @@ async def _trial(folder: Path, seed: int) -> Seen:
 # ---------------------------------------------------------------- asking
 
 
-async def _ask(stage: Stage, number: int) -> Asked | None:
+async def ask(stage: Stage, number: int) -> Asked | None:
     """Ask for one command, a fifth of the time with a fault; None when the console refused to take it."""
     luck = stage.luck
     asked = _chosen(stage, number)
