@@ -184,7 +184,7 @@ class _Vfs(apsw.VFS):
         del flags
         return pathname in self.disk.files
 
-    def xDelete(self, filename: str, syncdir: bool) -> None:  # noqa: FBT001, N802
+    def xDelete(self, filename: str, syncdir: bool) -> None:  # noqa: N802
         del syncdir
         self.disk.count()
         self.disk.files.pop(filename, None)
@@ -300,7 +300,7 @@ class PowerCutDialect(SQLiteDialect_pysqlite):
     def create_connect_args(self, url: URL) -> Any:
         return [url.database], {}
 
-    def on_connect(self) -> None:
+    def on_connect(self) -> Any:
         return None
 
 

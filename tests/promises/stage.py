@@ -152,9 +152,7 @@ def _watched(fleet: VirtualFleet) -> dict[str, Effects]:
 
 
 @asynccontextmanager
-async def staged(
-    folder: Path, seed: int, make_writer: type[MortalWriter] = MortalWriter
-) -> AsyncIterator[Stage]:
+async def staged(folder: Path, seed: int, make_writer: type[MortalWriter] = MortalWriter) -> AsyncIterator[Stage]:
     """A stage whose devices are all in contact; its end heals everything first."""
     logging.disable(logging.CRITICAL)  # What fails here fails on cue, thousands of times.
     stage = Stage(folder, seed, make_writer)

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import asyncio
 from dataclasses import dataclass
+from functools import partial
 from pathlib import Path
 
 from fleet.errors import InvalidRequest, LimitReached, NotFound
@@ -51,13 +52,14 @@ class Asked:
     value: Value
 
 
-def test_a_command_takes_effect_at_most_once_and_never_lies(tmp_path: Path) -> None:
-    def trial(seed: int) -> Seen:
-        folder = tmp_path / str(seed)
-        folder.mkdir()
-        return run_virtual(_trial(folder, seed))
+def tried(folder: Path, seed: int) -> Seen:
+    own = folder / f"{PROMISE.name}-{seed}"
+    own.mkdir()
+    return run_virtual(_trial(own, seed))
 
-    seen = keep(PROMISE, trial)
+
+def test_a_command_takes_effect_at_most_once_and_never_lies(tmp_path: Path) -> None:
+    seen = keep(PROMISE, partial(tried, tmp_path))
     assert seen["confirmed"] > 0.3 * seen["commands"], "most must get through, or nothing is proved"
 
 

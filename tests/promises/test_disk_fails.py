@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from functools import partial
 from pathlib import Path
 
 import apsw
@@ -36,16 +37,17 @@ WRITTEN_WITHIN_S = 5.0
 EVENTS = 36
 
 
-def test_whichever_write_fails_nothing_is_half_written_and_the_next_commit_goes_on(tmp_path: Path) -> None:
-    def trial(seed: int) -> Seen:
-        """One write index, counted from the first after the schema, with each of the two faults."""
-        seen: Seen = {"indices": 1, "commits that failed": 0}
-        for fault in (apsw.FullError, apsw.IOError):
-            url = f"{SCHEME}:///{tmp_path / f'{seed}-{fault.__name__}.sqlite3'}"
-            seen["commits that failed"] += _failing_once(url, seed, fault)
-        return seen
+def tried(folder: Path, seed: int) -> Seen:
+    """One write index, counted from the first after the schema, with each of the two faults."""
+    seen: Seen = {"indices": 1, "commits that failed": 0}
+    for fault in (apsw.FullError, apsw.IOError):
+        url = f"{SCHEME}:///{folder / f'{seed}-{fault.__name__}.sqlite3'}"
+        seen["commits that failed"] += _failing_once(url, seed, fault)
+    return seen
 
-    seen = keep(AT_EVERY_WRITE, trial)
+
+def test_whichever_write_fails_nothing_is_half_written_and_the_next_commit_goes_on(tmp_path: Path) -> None:
+    seen = keep(AT_EVERY_WRITE, partial(tried, tmp_path))
     assert seen["commits that failed"] > seen["indices"] / 2
 
 
@@ -61,15 +63,15 @@ def _failing_once(url: str, index: int, fault: type[Exception]) -> int:
     while kept < EVENTS:
         entries = numbered(kept + 1, *(notice(kept + number) for number in range(1, 4)))
         try:
-            ledger.transact(lambda connection, new=entries: append(connection, new))
+            ledger.transact(partial(append, recorded=entries))
             kept += len(entries)
         except JournalUnavailable:
             failed += 1
+            assert failed == 1, "one failing write costs one commit"
             # Whether a commit whose sync failed is there can't be told; half of it never is, and repeating it is safe.
             assert ledger.transact(last_sequence) in (kept, kept + len(entries))
         else:
             assert ledger.transact(last_sequence) == kept, "exactly what was acknowledged is there"
-    assert failed <= 1, "one failing write costs one commit"
     assert ledger.transact(lambda connection: connection.exec_driver_sql("PRAGMA integrity_check").scalar()) == "ok"
     ledger.close()
     return failed

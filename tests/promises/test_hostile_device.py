@@ -5,6 +5,7 @@ from __future__ import annotations
 import asyncio
 import json
 from collections import deque
+from functools import partial
 from pathlib import Path
 from typing import Any
 
@@ -46,16 +47,17 @@ HOSTILE, GOOD = "rack-1", "rack-2"
 NO_JOURNAL = JournalStatus(writable=True, written_utc_us=None, waiting=0)
 
 
-def test_whatever_a_device_sends_no_other_row_notices(tmp_path: Path) -> None:
-    def trial(seed: int) -> Seen:
-        seen = run_virtual(_trial(seed))
-        if seed % WHOLE_EVERY == 1:
-            folder = tmp_path / str(seed)
-            folder.mkdir()
-            seen |= run_virtual(_whole(folder, seed))
-        return seen
+def tried(folder: Path, seed: int) -> Seen:
+    seen = run_virtual(_trial(seed))
+    if seed % WHOLE_EVERY == 1:
+        own = folder / str(seed)
+        own.mkdir()
+        seen |= run_virtual(_whole(own, seed))
+    return seen
 
-    seen = keep(PROMISE, trial)
+
+def test_whatever_a_device_sends_no_other_row_notices(tmp_path: Path) -> None:
+    seen = keep(PROMISE, partial(tried, tmp_path))
     assert 0 < seen["contacts ended by them"] < seen["frames"], "some must be taken and some must not"
 
 

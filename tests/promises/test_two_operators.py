@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import asyncio
 from dataclasses import dataclass
+from functools import partial
 from pathlib import Path
 from typing import Any
 
@@ -29,11 +30,12 @@ RACES_A_TRIAL = 50
 LOW_CUTS_HZ = range(0, 170, 10)
 
 
-def test_of_two_writes_that_saw_the_same_one_wins_and_the_other_is_told(tmp_path: Path) -> None:
-    def trial(seed: int) -> Seen:
-        return run_virtual(_trial(f"sqlite:///{tmp_path / f'{seed}.sqlite3'}", seed))
+def tried(folder: Path, seed: int) -> Seen:
+    return run_virtual(_trial(f"sqlite:///{folder / f'{seed}.sqlite3'}", seed))
 
-    seen = keep(PROMISE, trial)
+
+def test_of_two_writes_that_saw_the_same_one_wins_and_the_other_is_told(tmp_path: Path) -> None:
+    seen = keep(PROMISE, partial(tried, tmp_path))
     assert seen["told by 412"] > 0
     assert seen["refused in words"] > 0
 

@@ -82,7 +82,12 @@ def produced(hand: Hand) -> Hand:
 
 
 def test_a_crowd_of_rows_follows_the_model() -> None:
-    seed = 20_240
+    reached = follow(seed=20_240)
+    assert reached >= Counter(dict.fromkeys(EVERY_TRANSITION, 5)), reached
+
+
+def follow(seed: int) -> Counter[tuple[str, str]]:
+    """Compare every row with its model in every tenth of a second; the transitions that were reached, counted."""
     print(f"seed {seed}")
     crowd = Crowd(np.random.default_rng(seed))
     models = [PlainAlarm(limit=15.0, deadband=5.0, on_tenths=10, off_tenths=30) for _ in range(ROWS)]
@@ -105,7 +110,7 @@ def test_a_crowd_of_rows_follows_the_model() -> None:
         after = [model.shown for model in models]
         assert stage.shown() == after, f"seed {seed}, tenth {tenth}"
         reached.update(pair for pair in zip(before, after, strict=True) if pair[0] != pair[1])
-    assert reached >= Counter(dict.fromkeys(EVERY_TRANSITION, 5)), reached
+    return reached
 
 
 def restarted(stage: Stage, models: list[PlainAlarm], tenth: int) -> Stage:
