@@ -15,6 +15,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 from functools import cache
 from pathlib import Path
+from typing import Any
 
 ROOT = Path(__file__).resolve().parents[2]
 KEPT = ROOT / ".dev" / "promises"
@@ -66,7 +67,11 @@ def keep(promise: Promise, trial: Callable[[int], Seen]) -> Seen:
         return _tried(promise, trial, int(only))
     state = _State(promise)
     for seed in state.seeds():
-        state.add(seed, _tried(promise, trial, seed))
+        try:
+            state.add(seed, _tried(promise, trial, seed))
+        except Exception as error:
+            state.broken(seed, error)
+            raise
     print(f"{promise.name}: {state.seen}")
     return state.seen
 
@@ -102,15 +107,30 @@ class _State:
         if seen.get(self._promise.unit, 0) <= 0:
             raise AssertionError(f"seed {seed} tried no {self._promise.unit}: the trial proves nothing")
         self.seen, self._next = added(self.seen, seen), seed + 1
-        if TIER is not Tier.TEST:
-            self._path.parent.mkdir(parents=True, exist_ok=True)
-            kept = {"code": code_stamp(), "next": self._next, "seen": self.seen}
-            self._path.write_text(json.dumps(kept), encoding="utf-8")
+        self._keep("")
+
+    def broken(self, seed: int, error: Exception) -> None:
+        """Keep what broke the promise; the next run begins with that seed."""
+        self._keep(f"seed {seed}: {type(error).__name__}: {str(error).splitlines()[0][:200] if str(error) else ''}")
+
+    def _keep(self, broken: str) -> None:
+        if TIER is Tier.TEST:
+            return
+        self._path.parent.mkdir(parents=True, exist_ok=True)
+        kept = {"code": code_stamp(), "next": self._next, "seen": self.seen, "broken": broken}
+        self._path.write_text(json.dumps(kept), encoding="utf-8")
 
     def _load(self) -> None:
-        kept = json.loads(self._path.read_text(encoding="utf-8")) if self._path.exists() else {}
+        kept = kept_of(self._promise, TIER)
         if kept.get("code") == code_stamp():
             self._next, self.seen = kept["next"], kept["seen"]
+
+
+def kept_of(promise: Promise, tier: Tier) -> dict[str, Any]:
+    """What a soak kept of a promise; empty before there was one."""
+    path = KEPT / tier / f"{promise.name}.json"
+    kept: dict[str, Any] = json.loads(path.read_text(encoding="utf-8")) if path.exists() else {}
+    return kept
 
 
 @cache

@@ -24,7 +24,7 @@ PROMISE = Promise(
     "two operators can't overwrite in silence",
     "two writes that saw the same revision, at once or after one another",
     "races",
-    (100, 10_000, 100_000),
+    (50, 10_000, 100_000),
 )
 RACES_A_TRIAL = 50
 LOW_CUTS_HZ = range(0, 170, 10)
