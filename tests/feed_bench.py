@@ -23,9 +23,10 @@ class Bench:
         self.waiting: list[Batch] = []
         self.feed = Feed(self.picture, 1, self.stored)
         self.at = START
+        self.page = 300
 
     async def stored(self, since: int, until: int) -> Sequence[Recorded]:
-        return [entry for entry in self.journal if since < entry.sequence <= until][:3]
+        return [entry for entry in self.journal if since < entry.sequence <= until][: self.page]
 
     def step(self, *events: Event) -> None:
         """A step of the pipeline: captured, not yet published."""
