@@ -74,7 +74,6 @@ PLANTED: tuple[Bug, ...] = (
     Bug("what is read back as desired is not applied", COMMANDS, goes(_S.UNKNOWN, _T.READ_EQUAL, _S.NOT_APPLIED)),
     Bug("commands leave before they are journalled", COMMANDS, plants.hand_on_before_the_commit),
     Bug("unknown outcomes are never read back", COMMANDS, put(Pipeline, "read_backs_due", lambda *_: ())),
-    Bug("a receiver's memory is believed", COMMANDS, put(desk.CommandDesk, "_is_conclusive", lambda *_: True)),
     Bug("whatever is read back confirms", COMMANDS, put(twin.Twin, "holds", lambda *_: True)),
     Bug("open commands are forgotten in a restart", COMMANDS, put(FleetState, "restore", lambda *_: ())),
     Bug("an old change undoes a newer one", TWIN, put(twin, "_is_newer", lambda *_: True)),

@@ -36,6 +36,7 @@ These are enumerations or wall-clock matters; they run whole in `./dev test` or 
 | no 5xx; 413 before buffering | `tests/api/test_openapi.py`, `tests/api/test_body.py`, `tests/api/test_door.py` |
 | roles hold everywhere | `tests/api/test_roles.py`, `tests/api/test_live.py` |
 | web pages can't reach in | `tests/api/test_door.py`, `tests/api/test_security.py`, `tests/api/test_live.py` |
+| names are only text on the screen: 25 hostile ones, 200 in a soak | `tests/browser/test_names.py` |
 | secrets stay secret: launch tokens, cookies | `tests/api/test_security.py`, \
 `tests/promises/test_secrets_stay_secret.py` |
 """
@@ -45,8 +46,7 @@ NOT_YET = """\
 - Shelving ends; daylight saving and a clock that is a day off: there is no shelving yet.
 - Adding a device by address is no proxy: devices come from the configuration only.
 - Log-in, TLS, passphrases, keys: there are none, and nothing but loopback is bound.
-- Names are only text on every screen and export: there are no exports yet, and no trial of 200 hostile names on the
-  screen.
+- Names are only text in every export: there are no exports yet.
 - Ten rows at the most for conditions that have nothing in common: two thousand weak links, each by itself, are as many
   rows; only receivers that fall silent together are made one.
 - 500 devices are all current ten seconds after they return: with 50 connects a second the last one connects only then;
