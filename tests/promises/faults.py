@@ -83,6 +83,16 @@ async def turn_the_panel(stage: Stage, device_id: str) -> None:
     later(stage, 1.0, lambda: receiver.turn_panel(target, {"name": name}))
 
 
+async def replay_an_edit(stage: Stage, device_id: str) -> None:
+    """The same thing is renamed twice, and the first news of it comes again after the second."""
+    receiver = stage.fleet.receivers[device_id]
+    target = receiver.rows[stage.luck.integers(len(receiver.rows))].channel
+    stage.link.wires[device_id].replay.append(CHANGED)
+    for name in ("first", "second"):
+        receiver.turn_panel(target, {"name": f"{name} {stage.luck.integers(1_000_000)}"})
+        await stage.clock.sleep(0.2)
+
+
 async def die_at_the_commit(stage: Stage, device_id: str) -> None:
     """The console dies just before or just after it commits whatever comes next."""
     del device_id

@@ -81,7 +81,6 @@ PLANTED: tuple[Bug, ...] = (
     Bug("a reconnect trusts what was known", TWIN, plants.trust_what_was_known),
     Bug("a dead line is never dropped", TWIN, plants.never_drop_a_dead_line),
     Bug("a lost device is tried again after an hour", TWIN, put(supervisor, "back_off_s", lambda *_: 3_600.0)),
-    Bug("readings stay good while late", STALE, put(FleetState, "_contact_turned", nothing)),
     Bug("a frozen device is believed when it greets", STALE, plants.believe_a_greeting),
     Bug("nobody is ever called late", STALE, put(Watch, "_late", nothing)),
     Bug("every contact counts as fresh", STALE, put(ContactBook, "is_fresh", lambda *_: True)),

@@ -9,7 +9,7 @@ from pathlib import Path
 from fleet.errors import NotFound
 from fleet.model.fields import Value
 from fleet.model.quality import Quality
-from tests.promises.faults import PARTITIONS, later, replay, turn_the_panel
+from tests.promises.faults import PARTITIONS, later, replay, replay_an_edit, turn_the_panel
 from tests.promises.promise import MOST, Promise, Seen, keep
 from tests.promises.stage import DEVICES, Stage, staged
 from tests.virtual_time import run_virtual
@@ -23,7 +23,7 @@ PROMISE = Promise(
 )
 FAULTS_A_TRIAL = 25
 WITHIN_S = 10.0
-FAULTS = (*PARTITIONS, replay, turn_the_panel, turn_the_panel, turn_the_panel)
+FAULTS = (*PARTITIONS, replay, replay_an_edit, turn_the_panel, turn_the_panel, turn_the_panel)
 
 
 def tried(folder: Path, seed: int) -> Seen:
