@@ -123,8 +123,10 @@ def show_the_uncertain_as_good(patch: pytest.MonkeyPatch) -> None:
 
 
 def let_anybody_report(patch: pytest.MonkeyPatch) -> None:
+    take = FleetState._take_report
+
     def gullible(self: FleetState, at: Any, device_id: str, report: SettingsReport) -> Any:
-        return [*self._twin.report(at, device_id, report), *self._desk.reported(at, report)]
+        return take(self, at, self._shape.holders.get(report.address, device_id), report)
 
     def unchecked(changed: messages.Changed, _known: object) -> SettingsReport:
         return SettingsReport(changed.address, changed.revision, changed.settings, Cause.PANEL)
