@@ -13,15 +13,16 @@ from simulator.rows import Row
 from simulator.spectrum import NOBODY
 from simulator.world import World
 
-# What a pack said of itself is no longer good to act on when it wasn't heard for so long.
-UNHEARD_US = 10_000_000
+# What a pack said of itself is no longer good to act on when two of its reports are missing. How it took its leave is
+# what the receiver knows, and stays good until the pack is heard again.
+UNHEARD_US = 2_000_000
 _MEASURED = FLOOR_METHODS.index("measured")
 _BRANCH = ["rf_dbm", "rf_min_dbm", "rf_max_dbm"]
 _CARRIER = ["floor_dbm", "floor_age_s", "floor_method", "foreign"]
 _CHANNEL = ["peak_dbfs", "rms_dbfs", "audio_damage_fraction", "audio_state"]
 _ANALOG_CHANNEL = [*_CHANNEL, "peak_dbu", "rms_dbu", "deviation_hz"]
-_PACK_SAID = ["battery_v", "battery_fraction", "battery_minutes", "switch", "asleep", "goodbye"]
-_PACK = [*_PACK_SAID, "return_link", "last_seen_s"]
+_PACK_SAID = ["battery_v", "battery_fraction", "battery_minutes", "switch", "asleep"]
+_PACK = [*_PACK_SAID, "goodbye", "return_link", "last_seen_s"]
 Reading = float | bool | None
 Exact = dict[str, dict[str, bool | int | float | str | None]]
 

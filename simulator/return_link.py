@@ -61,6 +61,7 @@ class ReturnLink:
     """One pack's return link and what the receiver knows of the pack.
 
     ``held`` keeps requests and replies waiting, however long; ``dropped`` loses them; out of range they are lost, too.
+    A pack whose cells give out says so once as it goes; whether that is heard is up to carrier and link.
     """
 
     def __init__(self, pack: Pack, delay_ms: float) -> None:
@@ -71,6 +72,8 @@ class ReturnLink:
         self.known_settings: dict[str, Value] = dict(pack.settings)
         self.known: PackReport = pack.report()
         self.last_seen_us = 0
+        self._heard = False
+        self._parted = False
         self._delay_us = round(delay_ms * 1000)
         self._pending: deque[_Pending] = deque()
         self._polls: deque[bool] = deque(maxlen=POLLS_KEPT)
@@ -79,7 +82,11 @@ class ReturnLink:
     @property
     def reachable(self) -> bool:
         """Whether a request would be answered now."""
-        return self.in_range and not (self.dropped or self.held or self.pack.dead)
+        return self._carries and not self.pack.dead
+
+    @property
+    def _carries(self) -> bool:
+        return self.in_range and not (self.dropped or self.held)
 
     @property
     def busy(self) -> bool:
@@ -141,8 +148,15 @@ class ReturnLink:
         self._polls.append(self.reachable)
         if self.reachable:
             self._notice_settings()
-        if self.reachable or heard:
+        if self.reachable or heard or self._hears_goodbye():
             self._refresh(now_us)
+        self._heard = heard
+
+    def _hears_goodbye(self) -> bool:
+        """Whether a dying pack's last word arrives: by its carrier, if that was heard until now, or by this link."""
+        goes = self.pack.dead and not self._parted
+        self._parted = self.pack.dead and not self.held
+        return goes and (self._heard or self._carries)
 
     def _notice_settings(self) -> None:
         settings = self.pack.settings

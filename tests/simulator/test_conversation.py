@@ -305,9 +305,25 @@ def test_sleep_takes_the_carrier_and_death_is_said(desk: Desk) -> None:
     assert desk.last("pack/p1", "goodbye") == 1  # Standby.
     assert desk.last("pack/p1", "last_seen_s") == 0.0
     assert (desk.last("pack/p2", "last_seen_s") or 0.0) >= 14.0
+    assert desk.last("pack/p2", "goodbye") == 3  # Cells.
+    assert (desk.last("pack/p2", "battery_minutes"), desk.last("pack/p2", "switch")) == (0.0, 3)  # Off.
+
+
+@pytest.mark.parametrize("fault", ["none", "dropped"])
+def test_what_a_dead_pack_said_looks_old_after_two_seconds_and_its_goodbye_stays(desk: Desk, fault: str) -> None:
+    """A pack whose link is lost, too, dies without a word."""
+    pack, link = desk.fleet.world.packs[1], desk.fleet.world.links[1]
+    link.dropped = fault == "dropped"
+    pack.apply({"standby": True})
+    desk.fleet.world.touch()
+    desk.advance(5.0)
+    pack.kill_cells()
+    desk.advance(3.5)
+    said, goodbye = (desk.layout.index(("pack/p2", name)) for name in ("battery_v", "goodbye"))
     last = desk.all(messages.Readings)[-1]
-    said = desk.layout.index(("pack/p2", "battery_v"))
-    assert last.qualities[said] == 2  # Uncertain: nobody has heard that pack for more than ten seconds.
+    assert last.qualities.get(said) == 2  # Uncertain.
+    assert goodbye not in last.qualities
+    assert last.values[goodbye] == (3 if fault == "none" else 0)
 
 
 def test_a_hand_in_the_pack_wakes_what_waits(desk: Desk) -> None:

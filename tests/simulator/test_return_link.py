@@ -2,6 +2,7 @@ from __future__ import annotations
 
 import pytest
 
+from fleet.model.fields import GOODBYES
 from simulator.luck import Luck
 from simulator.pack import Pack
 from simulator.return_link import NEWS_MAXIMUM, REQUESTS_MAXIMUM, Declined, Delivered, Noticed, ReturnLink, Undelivered
@@ -74,6 +75,32 @@ def test_a_pack_that_is_heard_is_seen_though_it_does_not_reply(link: ReturnLink)
     link.dropped = True
     link.poll(5_000_000, heard=True)
     assert (link.last_seen_us, link.quality) == (5_000_000, 0.0)
+
+
+@pytest.mark.parametrize(
+    ("fault", "heard_before", "hears"), [("", False, True), ("dropped", True, True), ("dropped", False, False)]
+)
+def test_a_pack_that_dies_says_so_once_if_anything_carries_it(
+    link: ReturnLink, fault: str, heard_before: bool, hears: bool
+) -> None:
+    link.dropped = fault == "dropped"
+    link.poll(1_000_000, heard=heard_before)
+    link.pack.kill_cells()
+    for second in (2, 3, 4):
+        link.poll(second * 1_000_000, heard=False)
+    assert GOODBYES[link.known.goodbye] == ("cells" if hears else "none")
+    assert link.last_seen_us == (2_000_000 if hears else 1_000_000 if heard_before else 0)
+
+
+def test_a_goodbye_waits_in_a_held_link_and_none_is_said_by_a_dead_pack_that_comes_into_range(link: ReturnLink) -> None:
+    link.held = True
+    link.pack.kill_cells()
+    link.poll(1_000_000, heard=False)
+    assert GOODBYES[link.known.goodbye] == "none"
+    link.held = False
+    link.poll(2_000_000, heard=False)
+    link.poll(3_000_000, heard=False)
+    assert (GOODBYES[link.known.goodbye], link.last_seen_us) == ("cells", 2_000_000)
 
 
 def test_a_sleeper_takes_a_wake_and_declines_the_rest(link: ReturnLink) -> None:
