@@ -67,6 +67,7 @@ class OpenJsonAdapter:
 
     # ------------------------------------------------------------ the interface
 
+        self._refused_reads: dict[str, str] = {}
     async def connect(self) -> None:
         """Open, greet, have described, read and subscribed."""
         await self._line.open(self._open_transport, self._device.url)
@@ -254,6 +255,7 @@ class OpenJsonAdapter:
         self._sink(Contact(at, self._device_id, ContactState.FRESH, "", boot_id, self._description))
         self._introducing = False
         held, self._held = self._held, []
+        self._refused_reads.pop(asked.read_back, None)
         for observation in held:
             self._sink(observation)
         if self._outdated:
@@ -261,10 +263,17 @@ class OpenJsonAdapter:
 
     def _heard_refusal(self, refusal: Refusal, at: Moment) -> None:
         asked = self._line.asked_for(refusal)
-        said = f"{refusal.method}: {refusal.word}: {refusal.words}"
+        what = f"{refusal.method} {asked.read_back}".rstrip()
+        said = f"{what}: {refusal.word}: {refusal.words}"
         if asked.command_id:
             self._emit(Observation(at, self._device_id, answers=(answer_of_refusal(asked.command_id, refusal),)))
         elif asked.read_back or refusal.method in {"cancel", "unsubscribe"}:
             self._emit(Observation(at, self._device_id, notices=(Notice(refusal.word, said),)))
         else:
             raise self._line.failed(f"the device refused to {said}")
+
+    def _read_refused(self, address: str, word: str, said: str, at: Moment) -> None:
+        """Say so once: reads of an unknown outcome go on for as long as it is unknown, and would fill the journal."""
+        if self._refused_reads.get(address) != word:
+            self._refused_reads[address] = word
+            self._emit(Observation(at, self._device_id, notices=(Notice(word, said),)))

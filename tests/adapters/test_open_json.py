@@ -19,6 +19,7 @@ from fleet.model.observation import Answer
 from fleet.model.quality import Quality
 from fleet.model.settings import Cause
 from fleet.protocol import messages
+from fleet.protocol.codes import ErrorCode
 from fleet.protocol.received import Refusal
 from tests.adapters.fake_device import PACK, FakeDevice
 from tests.adapters.rig import DEVICE_ID, Heard, Rig, command, connected
@@ -91,6 +92,29 @@ def test_a_read_back_that_is_refused_is_noticed_and_contact_stays() -> None:
         await rig.adapter.read_back(PACK)
         await rig.clock.sleep(0.05)
         assert rig.heard.observations[-1].read_back == (PACK,)
+
+    in_contact(check)
+
+
+def test_refused_read_backs_are_noticed_once_until_the_answer_changes() -> None:
+    async def check(rig: Rig) -> None:
+        answers = iter(["busy", "busy", "unreachable", "", "unreachable", "unreachable"])
+        give, refuse = rig.device._read, rig.device.session.refuse
+
+        def answer(request_id: int, read: messages.Read) -> None:
+            word = next(answers)
+            if not word:
+                give(request_id, read)
+                return
+            refuse(request_id, ErrorCode.BUSY if word == "busy" else ErrorCode.UNREACHABLE, "not now")
+
+        rig.device._read = answer  # type: ignore[method-assign]  # Makes the device refuse.
+        for _ in range(6):
+            await rig.adapter.read_back(PACK)
+            await rig.clock.sleep(0.05)
+        assert notices(rig) == ["busy", "unreachable", "unreachable"]
+        said = [notice.words for item in rig.heard.observations for notice in item.notices]
+        assert said[0] == f"read {PACK}: busy: not now"
 
     in_contact(check)
 
