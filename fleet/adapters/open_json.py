@@ -267,7 +267,9 @@ class OpenJsonAdapter:
         said = f"{what}: {refusal.word}: {refusal.words}"
         if asked.command_id:
             self._emit(Observation(at, self._device_id, answers=(answer_of_refusal(asked.command_id, refusal),)))
-        elif asked.read_back or refusal.method in {"cancel", "unsubscribe"}:
+        elif asked.read_back:
+            self._read_refused(asked.read_back, refusal.word, said, at)
+        elif refusal.method in {"cancel", "unsubscribe"}:
             self._emit(Observation(at, self._device_id, notices=(Notice(refusal.word, said),)))
         else:
             raise self._line.failed(f"the device refused to {said}")
