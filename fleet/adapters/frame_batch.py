@@ -1,7 +1,7 @@
-"""Frames of one device that came in the same pass of the loop, handed on as one.
+"""Frames of one device that came close together, handed on as one.
 
-A console that keeps up gets each frame by itself, at once. One that was held up finds many waiting; they are merged so
-that the truth is kept, and cost little more than their decoding.
+At an ordinary pace each frame goes on by itself, at once. Those of a device that floods, or that a console which was
+held up finds waiting, are merged so that the truth is kept, and cost little more than their decoding.
 """
 
 from __future__ import annotations

@@ -17,7 +17,7 @@ from fleet.adapters.open_json_facts import (
     require_known,
 )
 from fleet.adapters.open_json_line import OPEN_JSON_LIMITS, Asked, Line, OpenJsonLimits
-from fleet.clock import Clock
+from fleet.clock import MICROSECONDS_PER_SECOND, Clock
 from fleet.config import DeviceAddress
 from fleet.errors import UnexpectedMessage
 from fleet.model.command import Command
@@ -29,6 +29,8 @@ from fleet.protocol.description import check_description
 from fleet.protocol.received import Gap, Rebooted, Received, Refusal, Result
 
 CLIENT = "Redpoll console"
+HAND_ON_EVERY_US = 50_000
+"""Frames of one device are handed on this often at the most, which is twice as often as anybody looks at them."""
 
 
 class OpenJsonAdapter:
@@ -57,17 +59,19 @@ class OpenJsonAdapter:
         self._known: frozenset[str] = frozenset()
         self._batches: dict[int, FrameBatch] = {}
         self._waiting: FrameBatch | None = None
+        self._handed_on_us = 0
+        self._handing_on: asyncio.Handle | None = None
         self._description: DeviceDescription | None = None
         self._ready = False
         self._introducing = True
         self._outdated = False
         self._read_whole = False
         self._held: list[Observation] = []
+        self._refused_reads: dict[str, str] = {}
         self._pulse = Pulse()
 
     # ------------------------------------------------------------ the interface
 
-        self._refused_reads: dict[str, str] = {}
     async def connect(self) -> None:
         """Open, greet, have described, read and subscribed."""
         await self._line.open(self._open_transport, self._device.url)
@@ -104,6 +108,7 @@ class OpenJsonAdapter:
         """Drop the connection; frames that still wait are let go."""
         self._ready = False
         self._waiting = None
+        self._stop_timer()
         await self._line.close()
 
     def _require_contact(self) -> None:
@@ -162,7 +167,7 @@ class OpenJsonAdapter:
             self._sink(observation)
 
     def _heard_readings(self, readings: messages.Readings) -> None:
-        """Keep a frame until this pass of the loop is over; one that says more than values goes on by itself."""
+        """Keep a frame until frames are handed on; one that says more than values goes on by itself."""
         batch = self._batches[readings.subscription]
         if self._waiting is not batch:
             self._hand_on_frames()
@@ -173,15 +178,31 @@ class OpenJsonAdapter:
         room = batch.add(readings)
         if self._waiting is None:
             self._waiting = batch
-            asyncio.get_running_loop().call_soon(self._hand_on_frames)
+            self._start_timer()
         if not room:
             self._hand_on_frames()
+
+    def _start_timer(self) -> None:
+        """Hand on at the end of this pass of the loop, or later where frames were handed on just now."""
+        wait_us = self._handed_on_us + HAND_ON_EVERY_US - self._line.now().monotonic_us
+        loop = asyncio.get_running_loop()
+        if wait_us > 0:
+            self._handing_on = loop.call_later(wait_us / MICROSECONDS_PER_SECOND, self._hand_on_frames)
+        else:
+            self._handing_on = loop.call_soon(self._hand_on_frames)
+
+    def _stop_timer(self) -> None:
+        handle, self._handing_on = self._handing_on, None
+        if handle is not None:
+            handle.cancel()
 
     def _hand_on_frames(self) -> None:
         batch, self._waiting = self._waiting, None
         if batch is None or batch.newest_us is None:
             return
+        self._stop_timer()
         at = self._line.now()
+        self._handed_on_us = at.monotonic_us
         frame = batch.take(too_old=self._line.too_old(batch.newest_us, at))
         self._sink(Observation(at, self._device_id, frame))
 
@@ -234,6 +255,7 @@ class OpenJsonAdapter:
     def _heard_settings(self, result: messages.ReadResult, asked: Asked, at: Moment) -> None:
         reports = reports_of(result, self._known)
         require_known(result.exact, self._known)
+        self._refused_reads.pop(asked.read_back, None)
         read_back = (asked.read_back,) if asked.read_back else ()
         self._emit(Observation(at, self._device_id, exact=result.exact, reports=reports, read_back=read_back))
         if not asked.read_back:
@@ -255,7 +277,6 @@ class OpenJsonAdapter:
         self._sink(Contact(at, self._device_id, ContactState.FRESH, "", boot_id, self._description))
         self._introducing = False
         held, self._held = self._held, []
-        self._refused_reads.pop(asked.read_back, None)
         for observation in held:
             self._sink(observation)
         if self._outdated:

@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from fleet.model.address import parse_address
-from fleet.model.fields import Merge, reading
+from fleet.model.fields import Field, Merge, reading
 
 _LARGEST = (Merge.MOST, Merge.ANY)
 
@@ -27,8 +27,12 @@ def merge_rules(cells: Sequence[tuple[str, str]]) -> MergeRules:
 
     Raises ValueError when an address is none.
     """
-    known = [reading(parse_address(address).place, name) for address, name in cells]
-    rules = [Merge.LATEST if field is None else field.merge for field in known]
+    return merge_rules_of([reading(parse_address(address).place, name) for address, name in cells])
+
+
+def merge_rules_of(fields: Sequence[Field | None]) -> MergeRules:
+    """The rules of the catalogue for those fields; None stands for one that nobody knows."""
+    rules = [Merge.LATEST if field is None else field.merge for field in fields]
     least = [index for index, rule in enumerate(rules) if rule is Merge.LEAST]
     most = [index for index, rule in enumerate(rules) if rule in _LARGEST]
     return MergeRules(np.array(least, dtype=np.intp), np.array(most, dtype=np.intp))

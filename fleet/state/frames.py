@@ -1,7 +1,7 @@
 """Frames of readings into the live tables, all devices at once.
 
 Frames wait until the next tick, so that a flood costs one write a tick. Where several of one layout wait, they are
-merged so that the truth is kept: minima keep the least, maxima and flags the most, the rest is the latest.
+merged so that the truth is kept.
 """
 
 from __future__ import annotations
@@ -13,6 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from fleet.model.address import Place
+from fleet.model.merging import merge_frames
 from fleet.model.observation import Layout, ReadingFrame
 from fleet.model.quality import Quality
 from fleet.readings import Cells, LiveTables, Written
@@ -134,21 +135,18 @@ class _Batch:
 
 
 def merged(resolved: ResolvedLayout) -> ReadingFrame:
-    """The waiting frames as one; only good values take part in a least or a most."""
-    _, newest = resolved.waiting[-1]
+    """The waiting frames as one; only good values take part, the newest says what is shown where there is none."""
     frames = [frame for _, frame in resolved.waiting]
-    stack = np.stack([_trusted(frame) for frame in frames])
-    values = newest.values.copy()
-    qualities = None if newest.qualities is None else _said(newest)
-    for positions, reduced in (
-        (resolved.least, np.fmin.reduce(stack[:, resolved.least])),
-        (resolved.most, np.fmax.reduce(stack[:, resolved.most])),
-    ):
-        found = ~np.isnan(reduced)
-        values[positions[found]] = reduced[found]
-        if qualities is not None:
-            qualities[positions[found]] = _GOOD
-    return replace(newest, values=values, qualities=qualities, coalesced=sum(frame.coalesced for frame in frames))
+    newest = frames[-1]
+    values = merge_frames(np.stack([_trusted(frame) for frame in frames]), resolved.merge)
+    found = ~np.isnan(values)
+    qualities = None if newest.qualities is None else np.where(found, _GOOD, _said(newest)).astype(np.uint8)
+    return replace(
+        newest,
+        values=np.where(found, values, newest.values),
+        qualities=qualities,
+        coalesced=sum(frame.coalesced for frame in frames),
+    )
 
 
 def _said(frame: ReadingFrame) -> NDArray[np.uint8]:

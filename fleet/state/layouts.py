@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 
 import numpy as np
 from numpy.typing import NDArray
 
 from fleet.model.address import Place, parse_address
-from fleet.model.fields import Field, Merge, Plane, reading
+from fleet.model.fields import Field, Plane, reading
+from fleet.model.merging import MergeRules, merge_rules_of
 from fleet.model.observation import Layout, ReadingFrame
 from fleet.readings import LiveTables
 
@@ -22,16 +23,14 @@ class ResolvedLayout:
     """A layout as index arrays, and the frames that wait for the next write.
 
     ``index`` is [3, cell]: number of the place in ``PLACES`` (or ``UNKNOWN_PLACE``), column, row. ``bounds`` is
-    [2, cell]: the least and the greatest believable value. ``whole`` marks coded words and flags. ``least`` and
-    ``most`` are positions of cells that are merged so.
+    [2, cell]: the least and the greatest believable value. ``whole`` marks coded words and flags.
     """
 
     device_id: str
     index: NDArray[np.intp]
     bounds: NDArray[np.float64]
     whole: NDArray[np.bool_]
-    least: NDArray[np.intp]
-    most: NDArray[np.intp]
+    merge: MergeRules
     unknown: tuple[str, ...]
     interval_us: int
     waiting: list[tuple[int, ReadingFrame]] = field(default_factory=list)
@@ -60,15 +59,10 @@ def resolve(layout: Layout, device_id: str, tables: LiveTables, holders: Mapping
         index=np.array(cells, dtype=np.intp).reshape(-1, 3).T.copy(),
         bounds=np.array([_bounds(each) for each in fields]).reshape(-1, 2).T.copy(),
         whole=np.array([each is not None and each.plane is Plane.UINT8 for each in fields], dtype=np.bool_),
-        least=_positions(fields, (Merge.LEAST,)),
-        most=_positions(fields, (Merge.MOST, Merge.ANY)),
+        merge=merge_rules_of(fields),
         unknown=tuple(f"{a} {n}" for (a, n), known in zip(layout.cells, fields, strict=True) if known is None),
         interval_us=layout.interval_ms * 1_000,
     )
-
-
-def _positions(fields: Sequence[Field | None], merges: tuple[Merge, ...]) -> NDArray[np.intp]:
-    return np.array([i for i, each in enumerate(fields) if each is not None and each.merge in merges], dtype=np.intp)
 
 
 def _bounds(known: Field | None) -> tuple[float, float]:
