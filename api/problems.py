@@ -114,6 +114,8 @@ def _plain_problem_of(error: errors.RedpollError) -> Problem:
     match error:
         case errors.NotFound():
             return problem("not-found", f"There is no {error.thing} of that name.")
+        case errors.CommandIdReused():
+            return problem("command-id-reused", "Another command has that id; it keeps it for ten minutes.")
         case errors.InvalidRequest():
             return problem("not-possible-now", f"{error}.")
         case errors.LimitReached():

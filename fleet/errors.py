@@ -7,6 +7,7 @@
     ├── NotFound               nothing has that address or id
     ├── InvalidRequest         a request asks for what can't be done as asked
     │   ├── ValueRefused       a value is out of range, off its step or of the wrong kind
+    │   ├── CommandIdReused    a command's id was used for something else within ten minutes
     │   ├── RevisionMissing    a write did not say which revision it saw
     │   └── RevisionStale      a write saw a revision that is no longer current
     ├── NotPermitted           the person's roles don't reach this
@@ -66,6 +67,14 @@ class ValueRefused(InvalidRequest):
         self.reason = reason
         self.allowed = dict(allowed)
         super().__init__(f"{address}: {field}: {reason}")
+
+
+class CommandIdReused(InvalidRequest):
+    """A command's id was used for something else within ten minutes; nothing was done."""
+
+    def __init__(self, command_id: str) -> None:
+        self.command_id = command_id
+        super().__init__(f"the command id {command_id} was used for something else; choose a new one")
 
 
 class RevisionMissing(InvalidRequest):

@@ -18,7 +18,6 @@ from fleet.model.inputs import (
     Acknowledge,
     CancelCommand,
     CloseUnknown,
-    CommandDeadline,
     DocumentChanged,
     OperatorAction,
     PipelineInput,
@@ -79,8 +78,6 @@ class Pipeline:
                 return self._state.contact(item)
             case OperatorAction():
                 return self._act(item)
-            case CommandDeadline():
-                return self._state.deadline(item.at, item.command_id)
             case DocumentChanged():
                 return self._apply(item)
             case Restored():

@@ -175,9 +175,9 @@ class Runtime:
         Raises of the InvalidRequest tree, NotFound and LimitReached; nothing was changed then.
         """
         events = self._take(OperatorAction(self.now(), person, act))
-        if isinstance(act, CancelCommand):
-            self._cancel_at_device(act.command_id)
         await self._recorder.settled(self._captured)
+        if isinstance(act, CancelCommand):
+            self._cancel_at_device(act.command_id)  # After its own write, which the commit may have held back.
         if isinstance(act, Acknowledge):
             return self._acknowledged(act, events)
         return self.command(act.command_id)

@@ -115,7 +115,10 @@ class SimulatedReceiver:
             if link.full:
                 return  # The rest goes with one of the next blocks.
             del self._waiting[write.command_id]
-            link.send(write.command_id, write.changes, now_us)
+            if any(link.known_settings[name] != value for name, value in write.seen.items()):
+                self._publish(Outcome(write.command_id, "refused", "the pack was set otherwise while it slept"))
+            else:
+                link.send(write.command_id, write.changes, now_us)
 
     # ------------------------------------------------------------ listeners
 
@@ -170,7 +173,8 @@ class SimulatedReceiver:
 
     def entry(self, address: str) -> SettingsEntry:
         """All settings of an address with their revision."""
-        return SettingsEntry(address, self.revision(address), dict(self.known_settings(address)))
+        vouched = self.why_unreadable(address) is None
+        return SettingsEntry(address, self.revision(address), dict(self.known_settings(address)), 1 if vouched else 2)
 
     def why_unreadable(self, address: str) -> Refused | None:
         """Why a pack's settings can't be told for certain now, or None when they can."""
@@ -180,6 +184,8 @@ class SimulatedReceiver:
         link = self.world.links[row.index]
         if link.busy:
             return Refused(ErrorCode.BUSY, "a request to the pack is under way", {"retry_after_s": BUSY_RETRY_S})
+        if any(write.row == row.index for write in self._waiting.values()):
+            return Refused(ErrorCode.BUSY, "a write waits for the pack to wake", {"retry_after_s": BUSY_RETRY_S})
         if not link.reachable:
             return Refused(ErrorCode.UNREACHABLE, "the return link brings no reply from the pack")
         return None
@@ -249,12 +255,21 @@ class SimulatedReceiver:
                 return Refused(
                     ErrorCode.BUSY, "too many writes wait for packs to wake", {"retry_after_s": BUSY_RETRY_S}
                 )
-            self._waiting[command_id] = WaitingWrite(command_id, row.index, changes)
+            self._supersede_waiting(row, changes)
+            seen = {name: link.known_settings[name] for name in changes}
+            self._waiting[command_id] = WaitingWrite(command_id, row.index, changes, seen)
             return Taken("waiting for wake")
         if link.busy:
             return Refused(ErrorCode.BUSY, "a request to the pack is under way", {"retry_after_s": BUSY_RETRY_S})
         link.send(command_id, changes, now_us)
         return Taken("accepted")
+
+    def _supersede_waiting(self, row: Row, changes: Mapping[str, Value]) -> None:
+        """A newer write takes the place of those that wait with the same settings."""
+        for write in [each for each in self._waiting.values() if each.row == row.index]:
+            if set(write.changes) <= set(changes):
+                del self._waiting[write.command_id]
+                self._publish(Outcome(write.command_id, "cancelled", "a newer write took its place"))
 
     def cancel(self, command_id: str) -> bool:
         """Give up a write that waits for its pack to wake; whether there was one."""

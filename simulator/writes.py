@@ -36,11 +36,12 @@ Reply = Taken | Refused
 
 @dataclass(frozen=True, slots=True)
 class WaitingWrite:
-    """A write that is kept until its pack wakes."""
+    """A write that is kept until its pack wakes. ``seen`` are the values that its fields had when it was taken."""
 
     command_id: str
     row: int
     changes: Mapping[str, Value]
+    seen: Mapping[str, Value]
 
 
 class CommandMemory:

@@ -24,6 +24,7 @@ from fleet.model.observation import (
     SettingsReport,
 )
 from fleet.model.production import Position, Production
+from fleet.model.quality import Quality
 from fleet.model.settings import Cause
 from fleet.pipeline import Pipeline
 
@@ -202,9 +203,11 @@ class Hand:
         report = SettingsReport(address, revision, dict(settings), cause, command_id, complete)
         return self.give(Observation(self.at, device_id, reports=(report,)))
 
-    def read_back(self, device_id: str, address: str, settings: Mapping[str, Value]) -> tuple[Event, ...]:
+    def read_back(
+        self, device_id: str, address: str, settings: Mapping[str, Value], quality: Quality = Quality.GOOD
+    ) -> tuple[Event, ...]:
         revision = f"{self.boots[device_id]}.{self.revisions.get(address, 0)}"
-        report = SettingsReport(address, revision, dict(settings), complete=True)
+        report = SettingsReport(address, revision, dict(settings), complete=True, quality=quality)
         return self.give(Observation(self.at, device_id, reports=(report,), read_back=(address,)))
 
     def write(

@@ -16,12 +16,12 @@ from api.paging import PagingHere, json_response, page_response
 from api.requests import CloseRequest
 from api.roles import Role, SessionHere, needs
 from fleet.errors import NotFound
-from fleet.model.command import Command
+from fleet.model.command import COMMAND_ID_PATTERN, Command
 from fleet.model.inputs import CancelCommand, CloseUnknown
 
 router = APIRouter(prefix="/api/v1/commands", tags=["commands"])
 
-CommandPath = Annotated[str, Path(pattern=r"^[A-Za-z0-9._-]{1,64}$", description="the command's id")]
+CommandPath = Annotated[str, Path(pattern=f"^{COMMAND_ID_PATTERN}$", description="the command's id")]
 _ONE = answers(one("Command"), also=("not-found", "journal-unavailable"))
 _ENDED = answers(one("Command"), 200, also=("not-found", "not-possible-now", "journal-unavailable"), body=False)
 

@@ -6,6 +6,7 @@ from collections.abc import Iterable, Mapping
 
 from fleet.errors import MalformedMessage
 from fleet.model.observation import Answer, CommandAnswer, Layout, SettingsReport
+from fleet.model.quality import Quality
 from fleet.protocol import messages
 from fleet.protocol.codes import ErrorCode
 from fleet.protocol.received import Refusal
@@ -44,7 +45,8 @@ def reports_of(result: messages.ReadResult, known: frozenset[str]) -> tuple[Sett
     """Complete reports of all that was read."""
     require_known((entry.address for entry in result.settings), known)
     return tuple(
-        SettingsReport(entry.address, entry.revision, entry.settings, complete=True) for entry in result.settings
+        SettingsReport(entry.address, entry.revision, entry.settings, complete=True, quality=Quality(entry.quality))
+        for entry in result.settings
     )
 
 

@@ -38,9 +38,9 @@ class Ledger:
     def transact(self, work: Callable[[sa.Connection], Result]) -> Result:
         """Do ``work`` in one transaction and return its result once the commit is durable.
 
-        Raises JournalUnavailable when the database fails: the connection is given up then, and the next call makes a new
-        one. Nothing of ``work`` was kept, unless it was the last step of the commit that failed: then all of it may be
-        there, so that ``work`` must bear to be repeated. Other errors of ``work`` pass through; nothing is kept then.
+        Raises JournalUnavailable when the database fails: the connection is given up then, and the next call makes
+        another. Nothing of ``work`` was kept, unless it was the last step of the commit that failed: then all of it
+        may be there, so that ``work`` must bear to be repeated. Other errors pass through; nothing is kept then.
         """
         try:
             connection = self._connected()

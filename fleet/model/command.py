@@ -40,7 +40,8 @@ TERMINAL = frozenset(
         CommandState.CLOSED,
     }
 )
-NEVER_SENT_TWICE = frozenset({"frequency_hz", "key"})
+COMMAND_ID_PATTERN = "[A-Za-z0-9_-]{1,64}"
+"""What a command's id looks like, on the device's wire and at the API alike."""
 
 
 @dataclass(frozen=True, slots=True)

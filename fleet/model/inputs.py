@@ -65,16 +65,8 @@ class DocumentChanged:
 
 
 @dataclass(frozen=True, slots=True)
-class CommandDeadline:
-    """The present state of a command has lasted as long as it may."""
-
-    at: Moment
-    command_id: str
-
-
-@dataclass(frozen=True, slots=True)
 class Tick:
-    """A tenth of a second has passed: ages are taken and rules evaluated."""
+    """A tenth of a second has passed: deadlines take effect, ages are taken and rules evaluated."""
 
     at: Moment
 
@@ -92,4 +84,4 @@ class Restored:
     alarms: tuple[Alarm, ...]
 
 
-PipelineInput = Observation | Contact | OperatorAction | DocumentChanged | CommandDeadline | Tick | Restored
+PipelineInput = Observation | Contact | OperatorAction | DocumentChanged | Tick | Restored

@@ -12,6 +12,7 @@ from typing import Annotated, Literal
 import msgspec
 from msgspec import Meta
 
+from fleet.model.command import COMMAND_ID_PATTERN
 from fleet.model.device import DeviceDescription
 from fleet.model.settings import Cause
 
@@ -27,7 +28,7 @@ DeviceId = Annotated[str, Meta(pattern=f"^{_ID}{_END}")]
 Name = Annotated[str, Meta(pattern=f"^[a-z][a-z0-9_]{{0,63}}{_END}")]
 BootId = Annotated[str, Meta(pattern=f"^[A-Za-z0-9_-]{{1,64}}{_END}")]
 Revision = Annotated[str, Meta(pattern=rf"^[A-Za-z0-9_-]{{1,64}}\.[0-9]{{1,16}}{_END}")]
-CommandId = Annotated[str, Meta(pattern=f"^[A-Za-z0-9_-]{{1,64}}{_END}")]
+CommandId = Annotated[str, Meta(pattern=f"^{COMMAND_ID_PATTERN}{_END}")]
 Version = Annotated[str, Meta(pattern=rf"^[0-9]{{1,4}}\.[0-9]{{1,4}}{_END}")]
 Digest = Annotated[str, Meta(min_length=1, max_length=128)]
 Words = Annotated[str, Meta(max_length=1024)]
@@ -136,12 +137,16 @@ class DescribeResult(msgspec.Struct, frozen=True):
     device_time_us: Count
 
 
-class SettingsEntry(msgspec.Struct, frozen=True):
-    """All settings of one address and their revision, ``boot.number``."""
+class SettingsEntry(msgspec.Struct, frozen=True, omit_defaults=True):
+    """All settings of one address and their revision, ``boot.number``.
+
+    ``quality`` is 2, uncertain, when the device repeats what it knew last and can't vouch for it now.
+    """
 
     address: Address
     revision: Revision
     settings: Settings
+    quality: Literal[1, 2] = 1
 
 
 class ReadResult(msgspec.Struct, frozen=True):

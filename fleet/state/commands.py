@@ -44,6 +44,7 @@ class Tracked:
 
     ``seen`` are the values that its fields had when it was asked for. ``done`` says that the device called it done
     without having reported the values. ``asked_us`` is when its settings were last to be read again.
+    ``may_have_missed`` says that the contact was interrupted since, so that the device's word of it may not have come.
     """
 
     command: Command
@@ -53,6 +54,7 @@ class Tracked:
     sent_us: int = 0
     done_us: int | None = None
     asked_us: int | None = None
+    may_have_missed: bool = False
 
 
 class CommandBook:

@@ -2,17 +2,19 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable
 from dataclasses import replace
 
-from fleet.errors import InvalidRequest, NotFound
+from fleet.errors import CommandIdReused, InvalidRequest, NotFound
 from fleet.model.address import Place
 from fleet.model.capability import Held
-from fleet.model.command import Command, CommandState, FieldOutcome
+from fleet.model.command import COMMAND_ID_PATTERN, Command, CommandState, FieldOutcome
 from fleet.model.event import CommandChanged
 from fleet.model.inputs import CancelCommand, CloseUnknown, RequestWrite
 from fleet.model.moment import Moment
 from fleet.model.observation import Answer, CommandAnswer, SettingsReport
+from fleet.model.quality import Quality
 from fleet.state.command_life import TRIGGER_OF_ANSWER, Trigger
 from fleet.state.commands import IN_FLIGHT, SEND_WITHIN_US, WAITING, CommandBook, Limits, Tracked
 from fleet.state.contacts import ContactBook
@@ -20,7 +22,7 @@ from fleet.state.requests import check_request
 from fleet.state.twin import Reported, Twin, same_value
 from fleet.topology import Topology
 
-COMMAND_ID_LENGTH_MAXIMUM = 128
+_COMMAND_ID = re.compile(COMMAND_ID_PATTERN)
 READ_AGAIN_AFTER_US = 5_000_000
 """While an outcome is unknown the settings are read again at this interval; common practice."""
 READ_DONE_AFTER_US = 300_000
@@ -49,8 +51,8 @@ class CommandDesk:
         """Take a request in, or raise and change nothing. A repeated id within ten minutes does nothing."""
         if self._is_repeat(act):
             return ()
-        if not 0 < len(act.command_id) <= COMMAND_ID_LENGTH_MAXIMUM:
-            raise InvalidRequest(f"a command's id has 1 to {COMMAND_ID_LENGTH_MAXIMUM} characters")
+        if _COMMAND_ID.fullmatch(act.command_id) is None:
+            raise InvalidRequest("a command's id has 1 to 64 letters, digits, hyphens and underscores")
         reported = self._twin.get(act.target)
         check_request(act, topology, reported, read_only)
         seen = {} if reported is None else {name: reported.settings.get(name, "") for name in act.changes}
@@ -75,7 +77,7 @@ class CommandDesk:
             return False
         command = known.command
         if command.target != act.target or dict(command.changes) != dict(act.changes):
-            raise InvalidRequest(f"the command id {act.command_id} was used for something else; choose a new one")
+            raise CommandIdReused(act.command_id)
         return True
 
     def _supersede(self, at: Moment, newer: Command) -> list[CommandChanged]:
@@ -95,6 +97,10 @@ class CommandDesk:
         if command.state is CommandState.UNKNOWN:
             raise InvalidRequest(f"what became of {act.command_id} is unknown; it can be closed with a reason")
         return tuple(self._each(at, [act.command_id], Trigger.CANCEL, f"cancelled by {person}"))
+
+    def device_of(self, command_id: str) -> str:
+        """The device that a command is for. Raises NotFound."""
+        return self._known(command_id).command.device_id
 
     def close(self, at: Moment, person: str, act: CloseUnknown) -> tuple[CommandChanged, ...]:
         """A named person closes a command whose outcome nothing can tell."""
@@ -130,7 +136,7 @@ class CommandDesk:
         return () if event is None else (event,)
 
     def reported(self, at: Moment, report: SettingsReport) -> tuple[CommandChanged, ...]:
-        """Settle what the twin, after that report, settles."""
+        """Settle what the twin, after that report, settles; what the device doesn't vouch for settles nothing."""
         events: list[CommandChanged] = []
         for tracked in self.book.open(report.address):
             command = tracked.command
@@ -138,7 +144,7 @@ class CommandDesk:
                 continue
             if report.command_id == command.command_id and not report.complete:
                 events += self._each(at, [command.command_id], Trigger.REPORTED, "")
-            elif report.complete and command.state in READ_SETTLES:
+            elif report.complete and command.state in READ_SETTLES and report.quality is Quality.GOOD:
                 events += self._each(at, [command.command_id], Trigger.READ_EQUAL, SETTLED_BY_READING)
         return tuple(events)
 
@@ -147,14 +153,20 @@ class CommandDesk:
         events: list[CommandChanged] = []
         for tracked in self.book.open(address):
             command = tracked.command
+            if not self._is_conclusive(at, command, topology):
+                continue
+            tracked.may_have_missed = False
             if self._twin.holds(address, command.changes):
                 events += self._each(at, [command.command_id], Trigger.READ_EQUAL, SETTLED_BY_READING)
-            elif self._is_conclusive(at, command, topology):
+            else:
                 events += self._each(at, [command.command_id], Trigger.READ_DIFFERENT, self._difference(command))
         return tuple(events)
 
     def _is_conclusive(self, at: Moment, command: Command, topology: Topology) -> bool:
-        """A receiver's memory of a pack that it can't reach says nothing of the pack."""
+        """A receiver's memory of a pack that it can't reach, or won't vouch for, says nothing of the pack."""
+        reported = self._twin.get(command.target)
+        if reported is not None and not reported.vouched:
+            return False
         capabilities = topology.capabilities.get(command.target, {})
         held = {capabilities[name].held for name in command.changes if name in capabilities}
         if Held.PACK not in held or topology.place_of.get(command.target) is not Place.PACK:
@@ -179,22 +191,20 @@ class CommandDesk:
         return tuple(self._each(at, ids, Trigger.REBOOT, f"{device_id} was restarted"))
 
     def reconnected(self, device_id: str) -> None:
-        """Unknown commands of this device are due to be read again."""
+        """Commands of this device whose end may have been missed are due to be read again."""
         for tracked in self.book.open():
             if tracked.command.device_id == device_id:
                 tracked.asked_us = None
-
-    def deadline(self, at: Moment, command_id: str) -> tuple[CommandChanged, ...]:
-        """The state of a command has lasted as long as it may; a deadline that is not due does nothing."""
-        tracked = self.book.get(command_id)
-        if tracked is None or not self.book.is_due(at, tracked):
-            return ()
-        return tuple(self._each(at, [command_id], Trigger.DEADLINE, _deadline_words(tracked.command.state)))
+                tracked.may_have_missed = True
 
     def tick(self, at: Moment) -> tuple[CommandChanged, ...]:
         """Let every deadline that has passed take effect, and forget what is old."""
         self.book.forget_old(at)
-        events = [event for tracked in self.book.open() for event in self.deadline(at, tracked.command.command_id)]
+        events: list[CommandChanged] = []
+        for tracked in self.book.open():
+            if self.book.is_due(at, tracked):
+                command = tracked.command
+                events += self._each(at, [command.command_id], Trigger.DEADLINE, _deadline_words(command.state))
         return tuple(events)
 
     def send_ready(self, at: Moment) -> tuple[CommandChanged, ...]:
@@ -244,7 +254,8 @@ class CommandDesk:
 
 
 def _is_read_due(at: Moment, tracked: Tracked) -> bool:
-    if tracked.command.state is CommandState.UNKNOWN:
+    missed = tracked.command.state in WAITING and tracked.may_have_missed
+    if missed or tracked.command.state is CommandState.UNKNOWN:
         return tracked.asked_us is None or at.monotonic_us - tracked.asked_us >= READ_AGAIN_AFTER_US
     if tracked.command.state is not CommandState.ACCEPTED or tracked.done_us is None:
         return False

@@ -10,7 +10,7 @@ from fleet.errors import NotFound
 from fleet.model.address import Place
 from fleet.model.command import Command
 from fleet.model.device import DeviceDescription, DeviceView
-from fleet.model.event import CommandChanged, ContactChanged, DeviceDescribed, Event
+from fleet.model.event import CommandChanged, ContactChanged, DeviceDescribed, Event, NoticeReceived
 from fleet.model.fields import Value
 from fleet.model.inputs import CancelCommand, CloseUnknown, RequestWrite
 from fleet.model.moment import Moment
@@ -33,6 +33,8 @@ PACK_ANSWERS_FROM = 0.9
 """The share of answered requests from which what is read of a pack is believed; common practice."""
 PACK_LINK_JUDGED_AFTER_US = 10_000_000
 """The return link is a share over ten seconds: so long a connection must have lasted to do without it."""
+VOUCH_AGAIN_AFTER_US = 2_000_000
+"""How often settings are read again that the device repeated from memory, once it should know; common practice."""
 NAMED_IN_A_NOTICE = 5
 
 
@@ -120,7 +122,7 @@ class FleetState:
         for address, values in observation.exact.items():
             events += self._take_exact(at, device_id, address, values)
         for report in observation.reports:
-            events += self._take_report(at, device_id, report)
+            events += self._take_report(at, device_id, report, asked_for=report.address in observation.read_back)
         for answer in observation.answers:
             events += self._desk.answer(at, device_id, answer)
         for address in observation.read_back:
@@ -139,10 +141,11 @@ class FleetState:
         refused = self.exact.report(self.topology.place_of[address], address, values)
         return self._left_out(at, device_id, "readings-unknown", [f"{address} {name}" for name in refused])
 
-    def _take_report(self, at: Moment, device_id: str, report: SettingsReport) -> list[Event]:
+    def _take_report(self, at: Moment, device_id: str, report: SettingsReport, *, asked_for: bool) -> list[Event]:
         if self._shape.holders.get(report.address) != device_id:
             return [*self._left_out(at, device_id, "settings-unknown", [report.address])]
-        return [*self._twin.report(at, device_id, report), *self._desk.reported(at, report)]
+        changed = self._twin.report(at, device_id, report)
+        return [*changed, *(() if asked_for else self._desk.reported(at, report))]
 
     def _left_out(self, at: Moment, device_id: str, code: str, names: Sequence[str]) -> Iterable[Event]:
         if not names:
@@ -170,9 +173,13 @@ class FleetState:
         holder = self._shape.description(self._shape.holders.get(act.target, ""))
         return self._desk.request(at, person, act, self.topology, holder is not None and holder.read_only)
 
-    def cancel(self, at: Moment, person: str, act: CancelCommand) -> tuple[CommandChanged, ...]:
-        """Give a command up. Raises NotFound or InvalidRequest."""
-        return (*self._desk.cancel(at, person, act), *self._desk.send_ready(at))
+    def cancel(self, at: Moment, person: str, act: CancelCommand) -> tuple[Event, ...]:
+        """Give a command up; of one that was sent, say who asked. Raises NotFound or InvalidRequest."""
+        ended = self._desk.cancel(at, person, act)
+        if ended:
+            return (*ended, *self._desk.send_ready(at))
+        device_id = self._desk.device_of(act.command_id)
+        return (NoticeReceived(at, device_id, "cancel-asked", f"{person} asks to give up {act.command_id}"),)
 
     def close(self, at: Moment, person: str, act: CloseUnknown) -> tuple[CommandChanged, ...]:
         """Close an unknown outcome. Raises NotFound or InvalidRequest."""
@@ -191,8 +198,23 @@ class FleetState:
         self._desk.book.mark_unrecorded(command_id)
 
     def read_backs_due(self, at: Moment) -> tuple[str, ...]:
-        """The addresses whose settings must be read again now to settle a command."""
-        return tuple(address for address in self._desk.read_backs_due(at) if address in self._shape.holders)
+        """The addresses whose settings must be read again now: to settle a command, or because nobody vouched yet."""
+        due = dict.fromkeys((*self._desk.read_backs_due(at), *self._unvouched_due(at)))
+        return tuple(address for address in due if address in self._shape.holders)
+
+    def _unvouched_due(self, at: Moment) -> list[str]:
+        due = []
+        for address, asked_us in self._twin.unvouched.items():
+            holder = self._shape.holders.get(address, "")
+            waits = asked_us is not None and at.monotonic_us - asked_us < VOUCH_AGAIN_AFTER_US
+            if not waits and self.contacts.is_fresh(holder) and self._answers(address, holder, at):
+                due.append(address)
+        self._twin.unvouched.update(dict.fromkeys(due, at.monotonic_us))
+        return due
+
+    def _answers(self, address: str, holder: str, at: Moment) -> bool:
+        is_pack = self.topology.place_of.get(address) is Place.PACK
+        return not is_pack or self._pack_answers(address, holder, at)
 
     def _pack_answers(self, pack: str, device_id: str, at: Moment) -> bool:
         """Whether what is read of a pack is the pack's own word and not the receiver's memory of it."""
@@ -237,7 +259,7 @@ class FleetState:
         reported = self._twin.get(address)
         if reported is None:
             return SettingsView(address, "", holder, Quality.ABSENT, {}, desired)
-        good = reported.current and self.contacts.is_fresh(holder)
+        good = reported.current and reported.vouched and self.contacts.is_fresh(holder)
         quality = Quality.GOOD if good else Quality.UNCERTAIN
         return SettingsView(address, reported.revision, holder, quality, dict(reported.settings), desired)
 

@@ -13,6 +13,7 @@ from fleet.model.event import SettingsChanged
 from fleet.model.fields import Value
 from fleet.model.moment import Moment
 from fleet.model.observation import SettingsReport
+from fleet.model.quality import Quality
 from fleet.model.settings import Cause
 
 SETTINGS_MAXIMUM = 256
@@ -21,11 +22,16 @@ SETTINGS_MAXIMUM = 256
 
 @dataclass(slots=True)
 class Reported:
-    """What was reported of one address. ``current`` is false until a new connection or boot has reported it anew."""
+    """What was reported of one address.
+
+    ``current`` is false until a new connection or boot has reported it anew. ``vouched`` is false while the device
+    only repeats what it knew last.
+    """
 
     revision: str
     settings: dict[str, Value] = field(default_factory=dict)
     current: bool = False
+    vouched: bool = True
 
 
 def same_value(one: Value | None, other: Value | None) -> bool:
@@ -38,10 +44,15 @@ def same_value(one: Value | None, other: Value | None) -> bool:
 
 
 class Twin:
-    """The reported settings, by address. ``touched`` holds the addresses that changed since it was last emptied."""
+    """The reported settings, by address.
+
+    ``touched`` holds the addresses that changed since it was last emptied; ``unvouched`` those that the device only
+    repeats from memory, each with the monotonic time at which it was last read again.
+    """
 
     def __init__(self) -> None:
         self._reported: dict[str, Reported] = {}
+        self.unvouched: dict[str, int | None] = {}
         self.touched: set[str] = set()
 
     def get(self, address: str) -> Reported | None:
@@ -79,10 +90,19 @@ class Twin:
             reported.settings = before | changed
         reported.revision = report.revision
         reported.current = reported.current or report.complete
+        if report.complete:
+            self._vouch(report.address, reported, good=report.quality is Quality.GOOD)
         self.touched.add(report.address)
         if not changed:
             return ()
         return (_event(at, through, report, changed, before),)
+
+    def _vouch(self, address: str, reported: Reported, *, good: bool) -> None:
+        reported.vouched = good
+        if good:
+            self.unvouched.pop(address, None)
+        else:
+            self.unvouched.setdefault(address, None)
 
 
 def _is_newer(revision: str, known: str) -> bool:

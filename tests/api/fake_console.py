@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 from api.console import Act
 from fleet.clock import Clock
 from fleet.errors import (
+    CommandIdReused,
     InvalidRequest,
     JournalUnavailable,
     NotFound,
@@ -299,6 +300,8 @@ class FakeConsole:
     def _write(self, person: str, act: RequestWrite) -> Command:
         known = self.known_commands.get(act.command_id)
         if known is not None:
+            if (known.target, dict(known.changes)) != (act.target, dict(act.changes)):
+                raise CommandIdReused(act.command_id)
             return known
         if not act.revision:
             raise RevisionMissing(act.target)

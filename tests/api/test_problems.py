@@ -118,6 +118,7 @@ def test_every_error_of_ours_becomes_a_problem_and_none_tells_a_path() -> None:
         errors.InvalidDocument: ("/srv/rules.toml", "limit", "a number"),
         errors.NotFound: ("device", "moon-1"),
         errors.ValueRefused: ("pack/k01", "low_cut_hz", "must be one of 0, 80", {"enum": [0, 80]}),
+        errors.CommandIdReused: ("one",),
         errors.RevisionMissing: ("pack/k01",),
         errors.RevisionStale: ("pack/k01", "b1.1", "b1.2", {"low_cut_hz": 80}),
         errors.NotPermitted: ("engineer",),

@@ -125,8 +125,9 @@ def show_the_uncertain_as_good(patch: pytest.MonkeyPatch) -> None:
 def let_anybody_report(patch: pytest.MonkeyPatch) -> None:
     take = FleetState._take_report
 
-    def gullible(self: FleetState, at: Any, device_id: str, report: SettingsReport) -> Any:
-        return take(self, at, self._shape.holders.get(report.address, device_id), report)
+    def gullible(self: FleetState, at: Any, device_id: str, report: SettingsReport, *, asked_for: bool) -> Any:
+        holder = self._shape.holders.get(report.address, device_id)
+        return take(self, at, holder, report, asked_for=asked_for)
 
     def unchecked(changed: messages.Changed, _known: object) -> SettingsReport:
         return SettingsReport(changed.address, changed.revision, changed.settings, Cause.PANEL)

@@ -115,11 +115,16 @@ class WholeConsole:
 
 
 @asynccontextmanager
-async def whole_console(database: Path, *, seed: int = SEED) -> AsyncIterator[WholeConsole]:
-    """Start everything, wait until it has settled, and end it."""
+async def whole_console(
+    database: Path, *, seed: int = SEED, link: MemoryLink | None = None
+) -> AsyncIterator[WholeConsole]:
+    """Start everything, wait until it has settled, and end it; with a ``link`` that turns, the console alone."""
     clock = LoopClock(EVENING_UTC_US)
-    fleet = VirtualFleet(load("tern-rock"), seed)
-    link = MemoryLink(fleet, clock)
+    turning = None
+    if link is None:
+        link = MemoryLink(VirtualFleet(load("tern-rock"), seed), clock)
+        turning = asyncio.create_task(link.run())
+    fleet = link.fleet
 
     def make_contacts(sink: Sink) -> Supervisor:
         luck = np.random.default_rng(seed)
@@ -134,7 +139,6 @@ async def whole_console(database: Path, *, seed: int = SEED) -> AsyncIterator[Wh
         production=read_production(text, "tern-rock-production.toml"),
         make_writer=InlineWriter,
     )
-    turning = asyncio.create_task(link.run())
     runtime = await Runtime.start(plan, clock)
     desk = Desk(runtime, Sessions(clock), Launches(clock), clock, COOKIE, "test")
     app = create_app(desk, loopback_only(PORT), screen=Path("no-such-folder"))
@@ -150,7 +154,8 @@ async def whole_console(database: Path, *, seed: int = SEED) -> AsyncIterator[Wh
             await _end(following)
     finally:
         await runtime.stop()
-        await _end(turning)
+        if turning is not None:
+            await _end(turning)
 
 
 async def _end(task: asyncio.Task[None]) -> None:
@@ -172,3 +177,21 @@ def evening(test: Callable[[WholeConsole], Coroutine[Any, Any, None]]) -> Callab
     run.__name__ = test.__name__
     run.__doc__ = test.__doc__
     return run
+
+
+Act = Callable[[WholeConsole], Coroutine[Any, Any, None]]
+
+
+def restarted(folder: Path, before: Act, after: Act) -> None:
+    """Run two consoles one after the other over the same world and the same journal."""
+
+    async def both() -> None:
+        clock = LoopClock(EVENING_UTC_US)
+        link = MemoryLink(VirtualFleet(load("tern-rock"), SEED), clock)
+        turning = asyncio.create_task(link.run())
+        for act in (before, after):
+            async with whole_console(folder / "journal.sqlite3", link=link) as console:
+                await act(console)
+        await _end(turning)
+
+    run_virtual(both())

@@ -144,44 +144,6 @@ def test_a_stale_revision_is_a_conflict_with_the_current_values(desk: Desk) -> N
     assert refusal.data["settings"] == desk.settings("rack-1/channel/1")
 
 
-def test_a_write_waits_for_a_sleeping_pack_and_is_done_when_it_wakes(desk: Desk) -> None:
-    desk.write("pack/p1", "sleep", standby=True)
-    desk.advance(2.0)
-    taken = desk.write("pack/p1", "c1", low_cut_hz=120)
-    assert isinstance(taken, messages.WriteResult)
-    assert taken.state == "waiting for wake"
-    desk.advance(10.0)
-    assert desk.settings("pack/p1")["low_cut_hz"] == 80
-    desk.write("pack/p1", "wake", standby=False)
-    desk.advance(5.0)
-    assert desk.settings("pack/p1")["low_cut_hz"] == 120
-    outcomes = {outcome.command_id: outcome.outcome for outcome in desk.all(messages.Outcome)}
-    assert outcomes == {"sleep": "done", "wake": "done", "c1": "done"}
-
-
-def test_a_waiting_write_can_be_cancelled_and_a_done_one_cannot(desk: Desk) -> None:
-    desk.write("pack/p1", "sleep", standby=True)
-    desk.advance(2.0)
-    desk.write("pack/p1", "c1", low_cut_hz=120)
-    assert desk.cancel("pack/p1", "c1")
-    assert not desk.cancel("pack/p1", "c1")
-    assert not desk.cancel("pack/p1", "sleep")
-    assert desk.all(messages.Outcome)[-1].outcome == "cancelled"
-    desk.write("pack/p1", "wake", standby=False)
-    desk.advance(5.0)
-    assert desk.settings("pack/p1")["low_cut_hz"] == 80
-
-
-def test_waiting_writes_are_bounded(desk: Desk) -> None:
-    desk.write("pack/p1", "sleep", standby=True)
-    desk.advance(2.0)
-    answers = [desk.write("pack/p1", f"c{number}", low_cut_hz=120) for number in range(65)]
-    assert [isinstance(answer, Refusal) for answer in answers] == [False] * 64 + [True]
-    refusal = answers[-1]
-    assert isinstance(refusal, Refusal)
-    assert (refusal.code, refusal.data["retry_after_s"]) == (ErrorCode.BUSY, 1.0)
-
-
 def test_a_held_return_link_keeps_the_outcome_open_until_it_is_restored(desk: Desk) -> None:
     link = desk.fleet.world.links[0]
     link.held = True

@@ -5,9 +5,10 @@ import pytest
 from fleet.errors import InvalidRequest, NotFound, RevisionMissing, RevisionStale, ValueRefused
 from fleet.model.command import CommandState, FieldOutcome
 from fleet.model.device import ContactState
-from fleet.model.event import CommandChanged, SettingsChanged
+from fleet.model.event import CommandChanged, NoticeReceived, SettingsChanged
 from fleet.model.inputs import CancelCommand, CloseUnknown, CommandDeadline, OperatorAction, RequestWrite, Restored
 from fleet.model.observation import Answer, Contact
+from fleet.model.quality import Quality
 from fleet.model.settings import Cause
 from fleet.pipeline import Pipeline
 from tests.small_fleet import PACK_SETTINGS, Hand, moment
@@ -94,10 +95,24 @@ def test_what_a_receiver_remembers_of_a_pack_out_of_reach_settles_nothing() -> N
     hand = ready()
     hand.write("c1", PACK, ASKED)
     hand.run(2.0, ["quay-1"], {"return_link": 0.5})
-    hand.read_back("quay-1", PACK, PACK_SETTINGS)
-    assert hand.command("c1").state is S.UNKNOWN
+    for remembered in (PACK_SETTINGS, {**PACK_SETTINGS, "low_cut_hz": 100}):
+        hand.read_back("quay-1", PACK, remembered)
+        assert hand.command("c1").state is S.UNKNOWN
     confirm(hand, "c1")
     assert hand.command("c1").state is S.CONFIRMED
+
+
+@pytest.mark.parametrize("low_cut_hz", [80, 100])
+def test_what_a_device_will_not_vouch_for_settles_nothing_and_looks_uncertain(low_cut_hz: int) -> None:
+    hand = ready()
+    hand.write("c1", PACK, ASKED)
+    hand.run(2.5, ["quay-1"])
+    hand.read_back("quay-1", PACK, {**PACK_SETTINGS, "low_cut_hz": low_cut_hz}, Quality.UNCERTAIN)
+    assert hand.command("c1").state is S.UNKNOWN
+    assert hand.pipeline.settings(PACK).quality is Quality.UNCERTAIN
+    hand.read_back("quay-1", PACK, {**PACK_SETTINGS, "low_cut_hz": low_cut_hz})
+    assert hand.command("c1").state is (S.CONFIRMED if low_cut_hz == 100 else S.NOT_APPLIED)
+    assert hand.pipeline.settings(PACK).quality is Quality.GOOD
 
 
 def test_without_any_word_of_the_return_link_ten_seconds_must_pass() -> None:
@@ -222,9 +237,16 @@ def test_waiting_survives_a_reconnect_and_not_a_reboot() -> None:
     hand.run(1.0)
     description = hand.pipeline.devices()[0].description
     hand.give(Contact(hand.at, "quay-1", ContactState.FRESH, boot_id="b1", description=description))
-    hand.report("quay-1", PACK, {**PACK_SETTINGS, "low_cut_hz": 100}, complete=True)
+    hand.read_back("quay-1", PACK, {**PACK_SETTINGS, "low_cut_hz": 100}, Quality.UNCERTAIN)
+    assert hand.command("c1").state is S.WAITING_FOR_WAKE, "a receiver's memory confirms nothing"
+    hand.run(1.0, ["quay-1"])
+    assert set(hand.pipeline.read_backs_due(hand.at)) == {PACK, "pack/quay-1-2"}
+    hand.read_back("quay-1", PACK, {**PACK_SETTINGS, "low_cut_hz": 100})
+    hand.read_back("quay-1", "pack/quay-1-2", PACK_SETTINGS)
     assert hand.command("c1").state is S.CONFIRMED
     assert hand.command("c2").state is S.WAITING_FOR_WAKE
+    hand.run(6.0, ["quay-1"])
+    assert hand.pipeline.read_backs_due(hand.at) == (), "what was read for certain needs no second look"
     hand.connect("quay-1", "b2")
     assert hand.command("c2").state is S.UNKNOWN
 
@@ -315,7 +337,8 @@ def test_cancel_and_close() -> None:
     hand.write("c2", PACK, {"rf_power_mw": 50.0})
     hand.give(OperatorAction(hand.at, "engineer", CancelCommand("c2")))
     assert hand.command("c2").state is S.CANCELLED
-    assert hand.give(OperatorAction(hand.at, "engineer", CancelCommand("c1"))) == ()
+    asked = hand.give(OperatorAction(hand.at, "engineer", CancelCommand("c1")))
+    assert asked == (NoticeReceived(hand.at, "quay-1", "cancel-asked", "engineer asks to give up c1"),)
     with pytest.raises(InvalidRequest, match="only an unknown outcome"):
         hand.give(OperatorAction(hand.at, "engineer", CloseUnknown("c1", "seen at the pack")))
     hand.run(2.0, ["quay-1"])

@@ -1,0 +1,88 @@
+"""Writes that wait for a sleeping pack: what is said of them meanwhile, and what becomes of them."""
+
+from __future__ import annotations
+
+import pytest
+
+from fleet.protocol import messages
+from fleet.protocol.codes import ErrorCode
+from fleet.protocol.received import Refusal, Result
+from tests.simulator.desk import Desk
+from tests.simulator.small_stage import fleet_of, two_channels
+
+
+@pytest.fixture
+def desk() -> Desk:
+    entered = Desk(fleet_of(two_channels()), "rack-1").enter()
+    entered.advance(1.0)
+    return entered
+
+
+def test_a_write_waits_for_a_sleeping_pack_and_is_done_when_it_wakes(desk: Desk) -> None:
+    desk.write("pack/p1", "sleep", standby=True)
+    desk.advance(2.0)
+    taken = desk.write("pack/p1", "c1", low_cut_hz=120)
+    assert isinstance(taken, messages.WriteResult)
+    assert taken.state == "waiting for wake"
+    desk.advance(10.0)
+    unsure = desk.read("pack/p1")
+    assert isinstance(unsure, Refusal), "nobody can vouch for a pack that something waits for"
+    assert unsure.code == ErrorCode.BUSY
+    desk.write("pack/p1", "wake", standby=False)
+    desk.advance(5.0)
+    assert desk.settings("pack/p1")["low_cut_hz"] == 120
+    outcomes = {outcome.command_id: outcome.outcome for outcome in desk.all(messages.Outcome)}
+    assert outcomes == {"sleep": "done", "wake": "done", "c1": "done"}
+
+
+def test_a_waiting_write_can_be_cancelled_and_a_done_one_cannot(desk: Desk) -> None:
+    desk.write("pack/p1", "sleep", standby=True)
+    desk.advance(2.0)
+    desk.write("pack/p1", "c1", low_cut_hz=120)
+    assert desk.cancel("pack/p1", "c1")
+    assert not desk.cancel("pack/p1", "c1")
+    assert not desk.cancel("pack/p1", "sleep")
+    assert desk.all(messages.Outcome)[-1].outcome == "cancelled"
+    desk.write("pack/p1", "wake", standby=False)
+    desk.advance(5.0)
+    assert desk.settings("pack/p1")["low_cut_hz"] == 80
+
+
+def test_waiting_writes_are_bounded(desk: Desk) -> None:
+    desk.write("pack/p1", "sleep", standby=True)
+    desk.advance(2.0)
+    for number in range(65):
+        desk.write("pack/p1", f"c{number}", low_cut_hz=120)
+    desk.advance(0.1)
+    ended = {outcome.command_id: outcome.outcome for outcome in desk.all(messages.Outcome)}
+    assert ended == {"sleep": "done", **{f"c{number}": "cancelled" for number in range(64)}}, "the newest alone waits"
+
+
+def test_waiting_writes_of_different_settings_are_bounded(desk: Desk, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("simulator.receiver.WAITING_MAXIMUM", 1)
+    desk.write("pack/p1", "sleep", standby=True)
+    desk.advance(2.0)
+    assert isinstance(desk.write("pack/p1", "c1", low_cut_hz=120), messages.WriteResult)
+    refusal = desk.write("pack/p1", "c2", muted=True)
+    assert isinstance(refusal, Refusal)
+    assert (refusal.code, refusal.data["retry_after_s"]) == (ErrorCode.BUSY, 1.0)
+
+
+def test_what_was_turned_at_the_pack_meanwhile_is_not_overwritten(desk: Desk) -> None:
+    desk.write("pack/p1", "sleep", standby=True)
+    desk.advance(2.0)
+    desk.write("pack/p1", "c1", low_cut_hz=120)
+    desk.fleet.receivers["rack-1"].turn_panel("pack/p1", {"standby": False, "low_cut_hz": 100})
+    desk.advance(5.0)
+    assert desk.settings("pack/p1")["low_cut_hz"] == 100
+    assert desk.all(messages.Outcome)[-1].outcome == "refused"
+
+
+def test_a_whole_read_says_which_settings_it_cannot_vouch_for(desk: Desk) -> None:
+    desk.write("pack/p1", "sleep", standby=True)
+    desk.advance(2.0)
+    desk.write("pack/p1", "c1", low_cut_hz=120)
+    answer = desk.read("rack-1")
+    assert isinstance(answer, Result)
+    assert isinstance(answer.body, messages.ReadResult)
+    assert {entry.address for entry in answer.body.settings if entry.quality == 2} == {"pack/p1"}
