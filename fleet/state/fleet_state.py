@@ -185,10 +185,6 @@ class FleetState:
         """Close an unknown outcome. Raises NotFound or InvalidRequest."""
         return self._desk.close(at, person, act)
 
-    def deadline(self, at: Moment, command_id: str) -> tuple[CommandChanged, ...]:
-        """The state of a command has lasted as long as it may."""
-        return (*self._desk.deadline(at, command_id), *self._desk.send_ready(at))
-
     def restore(self, at: Moment, commands: Iterable[Command]) -> tuple[CommandChanged, ...]:
         """Take in what the journal remembers."""
         return tuple(event for command in commands for event in self._desk.book.restore(at, command))

@@ -6,7 +6,7 @@ from fleet.errors import InvalidRequest, NotFound, RevisionMissing, RevisionStal
 from fleet.model.command import CommandState, FieldOutcome
 from fleet.model.device import ContactState
 from fleet.model.event import CommandChanged, NoticeReceived, SettingsChanged
-from fleet.model.inputs import CancelCommand, CloseUnknown, CommandDeadline, OperatorAction, RequestWrite, Restored
+from fleet.model.inputs import CancelCommand, CloseUnknown, OperatorAction, RequestWrite, Restored, Tick
 from fleet.model.observation import Answer, Contact
 from fleet.model.quality import Quality
 from fleet.model.settings import Cause
@@ -369,14 +369,13 @@ def test_after_a_restart_what_was_sent_is_unknown_and_the_rest_expired() -> None
     assert set(hand.pipeline.read_backs_due(hand.at)) == {PACK, "pack/quay-1-2", CARRIER}
 
 
-def test_a_deadline_that_is_not_due_does_nothing() -> None:
+def test_a_tick_lets_a_deadline_take_effect_at_its_moment_and_not_before() -> None:
     hand = ready()
     hand.write("c1", PACK, ASKED)
     deadline_us = hand.command("c1").deadline_monotonic_us
     assert deadline_us == hand.at.monotonic_us + 2_000_000
-    assert hand.give(CommandDeadline(hand.at, "c1")) == ()
-    assert hand.give(CommandDeadline(hand.at, "nobody")) == ()
-    (event,) = hand.give(CommandDeadline(hand.at.later(2.0), "c1"))
+    assert hand.give(Tick(hand.at.later(1.999_999))) == ()
+    (event,) = hand.give(Tick(hand.at.later(2.0)))
     assert isinstance(event, CommandChanged)
     assert event.command.state is S.UNKNOWN
 
