@@ -82,7 +82,8 @@ class Pipeline:
                 return self._apply(item)
             case Restored():
                 self._alarms.restore(item.alarms)
-                return self._state.restore(item.at, item.commands)
+                orphans = self._engine.drop_orphans(item.at, item.device_ids)
+                return (*orphans, *self._state.restore(item.at, item.commands))
         assert_never(item)
 
     def _tick(self, at: Moment) -> tuple[Event, ...]:

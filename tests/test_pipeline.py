@@ -6,9 +6,10 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from fleet.model.address import Place
+from fleet.model.alarm import AlarmState
 from fleet.model.command import CommandState
 from fleet.model.device import ContactState
-from fleet.model.event import ContactChanged, DeviceDescribed, SettingsChanged
+from fleet.model.event import AlarmChanged, ContactChanged, DeviceDescribed, SettingsChanged
 from fleet.model.event_json import encode_event
 from fleet.model.inputs import Acknowledge, DocumentChanged, OperatorAction, Restored
 from fleet.model.observation import Answer
@@ -165,3 +166,16 @@ def test_no_value_looks_good_without_a_fresh_device_and_a_recent_report(path: li
             hand.tick()
             good = (hand.pipeline.tables[Place.BRANCH].qualities == Quality.GOOD).any()
             assert not good or (fresh and hand.now_s - reported_s <= 2.0001)
+
+
+def test_alarms_of_devices_that_nobody_watches_any_more_end_at_the_start() -> None:
+    before = ready("quay-1")
+    before.run(1.1, ["quay-1"], WEAK)
+    alarms = before.pipeline.alarms()
+    hand = Hand(Pipeline(epoch=2))
+    assert hand.give(Restored(hand.at, (), alarms, frozenset({"quay-1"}))) == ()
+    other = Hand(Pipeline(epoch=3))
+    ended = other.give(Restored(other.at, (), alarms, frozenset({"house-1"})))
+    assert {event.alarm.alarm_id for event in ended if isinstance(event, AlarmChanged)} >= {CARRIER_ALARM}
+    assert {event.alarm.state for event in ended if isinstance(event, AlarmChanged)} == {AlarmState.NORMAL}
+    assert other.pipeline.alarms() == ()

@@ -44,6 +44,7 @@ class Watch:
         self._limits = limits
         self._state = ContactState.CONNECTING
         self._must_prove = False
+        self._greeted = False
         self._last_us = 0
         self._last_end: Contact | None = None
         self._timers: list[asyncio.TimerHandle] = []
@@ -70,6 +71,7 @@ class Watch:
         if beat:
             self.beats += 1
             self._must_prove = False
+        self._greeted = True
         if self._must_prove:
             self._sink(replace(item, state=ContactState.CONNECTING))
             return
@@ -94,7 +96,12 @@ class Watch:
             self._deadline = None
 
     def ended(self, reason: str, *, bad: bool, attempts: int, pause_s: float) -> None:
-        """A contact, or an attempt at one, has ended; the next follows after ``pause_s``."""
+        """A contact, or an attempt at one, has ended; the next follows after ``pause_s``.
+
+        One that never brought a heartbeat proves nothing, so the next must prove itself.
+        """
+        self._must_prove = self._must_prove or (self.beats == 0 and self._greeted)
+        self._greeted = False
         state = ContactState.BAD if bad else ContactState.LOST if self._overdue() else ContactState.CONNECTING
         at = self._now()
         next_utc_us = at.later(pause_s).utc_us

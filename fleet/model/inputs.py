@@ -76,12 +76,14 @@ class Restored:
     """What the journal remembers, given once before anything else after a start.
 
     ``commands`` are those that weren't terminal, whose sending having been journalled makes them unknown, while the
-    others expire; and the terminal ones of the last ten minutes, whose ids count. ``alarms`` are the ones not normal.
+    others expire; and the terminal ones of the last ten minutes, whose ids count. ``alarms`` are the ones not normal;
+    those of devices other than ``device_ids``, where they are given, end.
     """
 
     at: Moment
     commands: tuple[Command, ...]
     alarms: tuple[Alarm, ...]
+    device_ids: frozenset[str] | None = None
 
 
 PipelineInput = Observation | Contact | OperatorAction | DocumentChanged | Tick | Restored

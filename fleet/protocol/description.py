@@ -2,13 +2,18 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Container, Iterable
+from dataclasses import replace
 
 from fleet.errors import MalformedMessage
 from fleet.model.address import Place, parse_address
+from fleet.model.capability import Capability, problem_with
 from fleet.model.device import DeviceDescription
 
 THINGS_MAXIMUM = 4096
+WITHIN_MAXIMUM_MS = 12 * 3_600_000
+"""No device may take longer than twelve hours to accept or to confirm."""
 
 
 def addresses_of(description: DeviceDescription) -> frozenset[str]:
@@ -32,6 +37,8 @@ def check_description(description: DeviceDescription, device_id: str) -> frozens
         raise MalformedMessage(f"the description names {twice[:64]!r} twice")
     _check_owned(description, device_id)
     _check_references(description, known)
+    for capability in description.capabilities:
+        _check_capability(capability)
     return known
 
 
@@ -75,3 +82,21 @@ def _check_references(description: DeviceDescription, known: frozenset[str]) -> 
     for address, where in referred:
         if address not in where:
             raise MalformedMessage(f"the description refers to {address[:64]!r}, which it doesn't describe")
+
+
+def _check_capability(capability: Capability) -> None:
+    schema, field = capability.schema, capability.field[:64]
+    if schema.multiple_of is not None and not 0.0 < schema.multiple_of < math.inf:
+        raise MalformedMessage(f"{field}: a step of {schema.multiple_of:g}; it must be greater than zero")
+    least, most = schema.minimum, schema.maximum
+    if least is not None and most is not None and least > most:
+        raise MalformedMessage(f"{field}: nothing lies from {least:g} to {most:g}")
+    if schema.maximum_length < 0:
+        raise MalformedMessage(f"{field}: a text of at most {schema.maximum_length} characters")
+    for choice in schema.enum:
+        problem = problem_with(replace(schema, enum=()), choice)
+        if problem is not None:
+            raise MalformedMessage(f"{field}: the choice {str(choice)[:64]!r} {problem}")
+    for within_ms in (capability.accept_within_ms, capability.confirm_within_ms):
+        if not 0 < within_ms <= WITHIN_MAXIMUM_MS:
+            raise MalformedMessage(f"{field}: an answer within {within_ms} ms; it must be 1 to {WITHIN_MAXIMUM_MS}")

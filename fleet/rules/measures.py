@@ -51,7 +51,10 @@ def _good(table: LiveTable, name: str) -> NDArray[np.float64]:
 
 
 def better_branch_margin_db(tables: LiveTables, rows: RowMap) -> Sampled:
-    """How far the better branch of each carrier stands above the noise floor, in decibels."""
+    """How far the better branch of each carrier stands above the noise floor, in decibels.
+
+    A branch that doesn't report counts for nothing: an alarm too many does less harm than a link that fails unseen.
+    """
     branch, carrier = tables[Place.BRANCH], tables[Place.CARRIER]
     levels = gather(_good(branch, "rf_dbm"), rows.branch_rows[Place.CARRIER], np.nan)
     better = np.fmax.reduce(levels, axis=1, initial=np.nan)

@@ -253,6 +253,21 @@ def test_a_restart_of_the_device_is_a_new_contact_not_a_loss() -> None:
     on_virtual_time(check, DEVICE_ID)
 
 
+def test_a_device_that_greets_and_never_beats_is_lost_however_often_it_comes_back() -> None:
+    async def check(watched: Watched) -> None:
+        device = watched.devices[DEVICE_ID]
+        device.frozen = True
+        for boot in range(24):
+            await watched.clock.sleep(2.5)
+            device.boot_id = f"boot-{boot + 2}"
+        assert device.connections > 10
+        fresh = [contact for contact in watched.heard.contacts if contact.state is ContactState.FRESH]
+        assert len(fresh) == 1, "the first greeting alone is taken on trust"
+        assert ContactState.LOST in watched.states(DEVICE_ID)
+
+    on_virtual_time(check, DEVICE_ID)
+
+
 def test_another_device_at_the_address_is_refused_in_words() -> None:
     async def check(watched: Watched) -> None:
         watched.devices[DEVICE_ID].device_id = "quay-7"

@@ -21,9 +21,26 @@ def test_a_good_description_names_all_it_has() -> None:
     named = {"quay-1", "quay-1/carrier/1", "quay-1/carrier/1/branch/a", "quay-1/channel/1", "pack/k17"}
     assert check_description(GOOD, "quay-1") == named
     assert addresses_of(GOOD) == named
+    check_description(setting(ValueSchema(INTEGER, -12, 12, 3, enum=(-12, 0, 12)), confirm_within_ms=60_000), "quay-1")
 
 
+def setting(schema: ValueSchema, accept_within_ms: int = 2_000, confirm_within_ms: int = 5_000) -> DeviceDescription:
+    """The good device with a setting of that schema."""
+    capability = Capability(("quay-1/channel/1",), "trim_db", schema, Held.RECEIVER)
+    timed = replace(capability, accept_within_ms=accept_within_ms, confirm_within_ms=confirm_within_ms)
+    return replace(GOOD, capabilities=(timed,))
+
+
+INTEGER = SchemaType.INTEGER
 BAD = {
+    "a step of nothing": setting(ValueSchema(INTEGER, multiple_of=0)),
+    "a step back": setting(ValueSchema(INTEGER, multiple_of=-3)),
+    "a range that holds nothing": setting(ValueSchema(INTEGER, minimum=3, maximum=-3)),
+    "a choice of another kind": setting(ValueSchema(INTEGER, enum=(80, "off"))),
+    "a choice out of range": setting(ValueSchema(INTEGER, maximum=100, enum=(80, 120))),
+    "a text of less than nothing": setting(ValueSchema(SchemaType.STRING, maximum_length=-1)),
+    "an answer that nobody lives to hear": setting(ValueSchema(INTEGER), accept_within_ms=10**15),
+    "an answer before the question": setting(ValueSchema(INTEGER), confirm_within_ms=0),
     "another device": replace(GOOD, device_id="quay-2"),
     "a thing twice": replace(GOOD, packs=("pack/k17", "pack/k17")),
     "another device's carrier": replace(GOOD, carriers=(replace(CARRIER, address="quay-2/carrier/1", branches=()),)),
