@@ -164,7 +164,7 @@ class Conversation:
             case messages.Read(target=target):
                 return self._settings(target, time_us)
             case messages.Write():
-                reply = self._receiver.write(params, now_us)
+                reply = self._receiver.write(params, now_us, self)
                 return reply if isinstance(reply, Refused) else messages.WriteResult(reply.state, time_us)
             case messages.Cancel(command_id=command_id):
                 return messages.CancelResult(self._receiver.cancel(command_id), time_us)

@@ -50,6 +50,7 @@ class SimulatedReceiver:
         self.settings |= {extra.field: extra.value for extra in spec.extra if extra.place == "device"}
         self.silent_until_us = 0
         self._listeners: list[Listener] = []
+        self._askers: dict[str, Listener] = {}
         self._boots = 0
         self._boot(0)
 
@@ -63,6 +64,7 @@ class SimulatedReceiver:
         self._revisions = dict.fromkeys(self.addresses(), 1)
         self._memory = CommandMemory()
         self._waiting: dict[str, WaitingWrite] = {}
+        self._askers.clear()
 
     def reboot(self, now_us: int) -> None:
         """Restart: settings stay, revisions and commands under way are lost, and it takes two seconds."""
@@ -101,11 +103,11 @@ class SimulatedReceiver:
         match news:
             case Delivered(command_id, changes):
                 self._changed(row.pack, Cause.COMMAND, changes, command_id)
-                self._publish(Outcome(command_id, "done"))
+                self._ended(Outcome(command_id, "done"))
             case Declined(command_id):
-                self._publish(Outcome(command_id, "refused", "the pack is asleep"))
+                self._ended(Outcome(command_id, "refused", "the pack is asleep"))
             case Undelivered(command_id):
-                self._publish(Outcome(command_id, "unknown", "the pack did not reply"))
+                self._ended(Outcome(command_id, "unknown", "the pack did not reply"))
             case Noticed(changes):
                 self._changed(row.pack, Cause.PACK, changes)
 
@@ -116,7 +118,7 @@ class SimulatedReceiver:
                 return  # The rest goes with one of the next blocks.
             del self._waiting[write.command_id]
             if any(link.known_settings[name] != value for name, value in write.seen.items()):
-                self._publish(Outcome(write.command_id, "refused", "the pack was set otherwise while it slept"))
+                self._ended(Outcome(write.command_id, "refused", "the pack was set otherwise while it slept"))
             else:
                 link.send(write.command_id, write.changes, now_us)
 
@@ -135,14 +137,21 @@ class SimulatedReceiver:
         """Tell it nothing any more."""
         if listener in self._listeners:
             self._listeners.remove(listener)
+        self._askers = {command_id: asker for command_id, asker in self._askers.items() if asker is not listener}
 
-    def _publish(self, news: NotificationBody) -> None:
+    def _ended(self, outcome: Outcome) -> None:
+        self._askers.pop(outcome.command_id, None)
         for listener in self._listeners:
-            listener.hear(news)
+            listener.hear(outcome)
 
     def _changed(self, address: str, cause: Cause, changes: Mapping[str, Value], command_id: str = "") -> None:
+        """Tell of a change; that a command made it is news of another client's to all but the one that asked."""
         self._revisions[address] += 1
-        self._publish(Changed(address, self.revision(address), cause, dict(changes), command_id))
+        news = Changed(address, self.revision(address), cause, dict(changes), command_id)
+        others = Changed(address, news.revision, Cause.OTHER_CLIENT, news.settings, command_id)
+        asker = self._askers.get(command_id)
+        for listener in self._listeners:
+            listener.hear(others if cause is Cause.COMMAND and listener is not asker else news)
 
     # ------------------------------------------------------------ settings
 
@@ -195,13 +204,13 @@ class SimulatedReceiver:
 
     # ------------------------------------------------------------ commands
 
-    def write(self, request: Write, now_us: int) -> Reply:
+    def write(self, request: Write, now_us: int, asker: Listener) -> Reply:
         """Take a write or refuse it; what becomes of it is published. A repeated command id changes nothing."""
         remembered = self._memory.recall(request.command_id, now_us)
         if remembered is not None:
             return remembered
         refusal = self._problem_with(request)
-        answer = refusal if refusal is not None else self._carry_out(request, now_us)
+        answer = refusal if refusal is not None else self._carry_out(request, now_us, asker)
         if not (isinstance(answer, Refused) and answer.code is ErrorCode.BUSY):  # Who is told to come back may.
             self._memory.remember(request.command_id, answer, now_us)
         return answer
@@ -238,14 +247,18 @@ class SimulatedReceiver:
             checked[field] = as_held(capability, value)
         return checked
 
-    def _carry_out(self, request: Write, now_us: int) -> Reply:
+    def _carry_out(self, request: Write, now_us: int, asker: Listener) -> Reply:
         changes = self._checked(request.target, request.changes)
         row = self._row_of_pack(request.target)
         if row is not None:
-            return self._write_to_pack(row, request.command_id, changes, now_us)
+            reply = self._write_to_pack(row, request.command_id, changes, now_us)
+            if isinstance(reply, Taken):
+                self._askers[request.command_id] = asker
+            return reply
+        self._askers[request.command_id] = asker
         self._set_own(request.target, changes)
         self._changed(request.target, Cause.COMMAND, changes, request.command_id)
-        self._publish(Outcome(request.command_id, "done"))
+        self._ended(Outcome(request.command_id, "done"))
         return Taken("accepted")
 
     def _write_to_pack(self, row: Row, command_id: str, changes: Mapping[str, Value], now_us: int) -> Reply:
@@ -269,13 +282,13 @@ class SimulatedReceiver:
         for write in [each for each in self._waiting.values() if each.row == row.index]:
             if set(write.changes) <= set(changes):
                 del self._waiting[write.command_id]
-                self._publish(Outcome(write.command_id, "cancelled", "a newer write took its place"))
+                self._ended(Outcome(write.command_id, "cancelled", "a newer write took its place"))
 
     def cancel(self, command_id: str) -> bool:
         """Give up a write that waits for its pack to wake; whether there was one."""
         if self._waiting.pop(command_id, None) is None:
             return False
-        self._publish(Outcome(command_id, "cancelled"))
+        self._ended(Outcome(command_id, "cancelled"))
         return True
 
     def _set_own(self, address: str, changes: Mapping[str, Value]) -> None:

@@ -15,6 +15,7 @@ from fleet.model.inputs import CancelCommand, CloseUnknown, RequestWrite
 from fleet.model.moment import Moment
 from fleet.model.observation import Answer, CommandAnswer, SettingsReport
 from fleet.model.quality import Quality
+from fleet.model.settings import Cause
 from fleet.state.command_life import TRIGGER_OF_ANSWER, Trigger
 from fleet.state.commands import IN_FLIGHT, SEND_WITHIN_US, WAITING, CommandBook, Limits, Tracked
 from fleet.state.contacts import ContactBook
@@ -134,6 +135,13 @@ class CommandDesk:
             outcomes=_outcomes(tracked.command, answer),
         )
         return () if event is None else (event,)
+
+    def as_own(self, report: SettingsReport) -> SettingsReport:
+        """A change by "another client" is our own command's when it bears its id: we asked on an earlier connection."""
+        tracked = self.book.get(report.command_id)
+        if report.cause is not Cause.OTHER_CLIENT or tracked is None or tracked.command.target != report.address:
+            return report
+        return replace(report, cause=Cause.COMMAND)
 
     def reported(self, at: Moment, report: SettingsReport) -> tuple[CommandChanged, ...]:
         """Settle what the twin, after that report, settles; what the device doesn't vouch for settles nothing."""

@@ -97,6 +97,8 @@ class FleetState:
         self._twin.touched.update(self._shape.addresses_of(device_id))
         if not fresh:
             self._shape.doubt(device_id)
+        if not self.contacts.may_go_on(device_id):
+            self.exact.withdraw(self._shape.addresses_of(device_id))
 
     def _describe(self, at: Moment, device_id: str, description: DeviceDescription) -> Iterable[Event]:
         if self._shape.description(device_id) == description:
@@ -105,7 +107,9 @@ class FleetState:
         problem = self._shape.describe(device_id, description)
         if problem is not None:
             return self._notices.notice(at, device_id, "description-refused", problem)
-        self._twin.outdate(address for address in before if address not in self._shape.holders)
+        gone = [address for address in before if address not in self._shape.holders]
+        self._twin.outdate(gone)
+        self.exact.withdraw(gone)
         self._frames.forget_layouts(device_id)
         return (DeviceDescribed(at, description),)
 
@@ -144,7 +148,7 @@ class FleetState:
     def _take_report(self, at: Moment, device_id: str, report: SettingsReport, *, asked_for: bool) -> list[Event]:
         if self._shape.holders.get(report.address) != device_id:
             return [*self._left_out(at, device_id, "settings-unknown", [report.address])]
-        changed = self._twin.report(at, device_id, report)
+        changed = self._twin.report(at, device_id, self._desk.as_own(report))
         return [*changed, *(() if asked_for else self._desk.reported(at, report))]
 
     def _left_out(self, at: Moment, device_id: str, code: str, names: Sequence[str]) -> Iterable[Event]:

@@ -7,6 +7,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as some
 
 from fleet.model.capability import problem_with
+from fleet.model.settings import Cause
 from fleet.protocol import messages
 from fleet.protocol.codes import ErrorCode
 from fleet.protocol.received import Refusal, Result
@@ -286,6 +287,31 @@ def test_what_a_dead_pack_said_looks_old_after_two_seconds_and_its_goodbye_stays
     assert last.qualities.get(said) == 2  # Uncertain.
     assert goodbye not in last.qualities
     assert last.values[goodbye] == (3 if fault == "none" else 0)
+
+
+def test_a_command_is_another_clients_for_all_but_the_one_that_asked(desk: Desk) -> None:
+    other = Desk(desk.fleet, "rack-1", desk.now_us).enter()
+    desk.write("pack/p1", "c1", low_cut_hz=120)
+    desk.write("rack-1/channel/1", "c2", trim_db=6.0)
+    for both in (desk, other):
+        both.advance(1.0)
+    for who, cause in ((desk, Cause.COMMAND), (other, Cause.OTHER_CLIENT)):
+        told = {change.command_id: change for change in who.all(messages.Changed)}
+        assert {command_id: change.cause for command_id, change in told.items()} == {"c1": cause, "c2": cause}
+        assert told["c1"].settings == {"low_cut_hz": 120}
+        assert {outcome.command_id for outcome in who.all(messages.Outcome)} == {"c1", "c2"}
+
+
+def test_what_an_earlier_connection_asked_for_is_another_clients(desk: Desk) -> None:
+    desk.write("pack/p1", "sleep", standby=True)
+    desk.advance(2.0)
+    desk.write("pack/p1", "c1", low_cut_hz=120)
+    desk.conversation.close()
+    again = Desk(desk.fleet, "rack-1", desk.now_us).enter()
+    again.write("pack/p1", "wake", standby=False)
+    again.advance(5.0)
+    causes = {change.command_id: change.cause for change in again.all(messages.Changed)}
+    assert causes == {"wake": Cause.COMMAND, "c1": Cause.OTHER_CLIENT}
 
 
 def test_a_hand_in_the_pack_wakes_what_waits(desk: Desk) -> None:

@@ -4,6 +4,7 @@ from collections.abc import Mapping
 
 from fleet.model.command import CommandState
 from fleet.model.device import ContactState
+from fleet.model.event import CommandChanged, SettingsChanged
 from fleet.model.fields import Value
 from fleet.model.observation import Contact, Observation, SettingsReport
 from fleet.model.settings import Cause
@@ -57,3 +58,16 @@ def test_a_change_that_is_told_twice_undoes_nothing() -> None:
         hand.give(Observation(hand.at, "quay-1", reports=(change,)))
     assert hand.pipeline.settings(PACK).reported["low_cut_hz"] == 120
     assert hand.pipeline.settings(PACK).revision == f"{boot}.8"
+
+
+def test_a_late_report_of_our_own_command_on_a_new_connection_is_not_another_clients() -> None:
+    hand = ready()
+    hand.write("c1", PACK, ASKED)
+    hand.run(2.0, ["quay-1"])
+    (own, confirmed) = hand.report("quay-1", PACK, ASKED, cause=Cause.OTHER_CLIENT, command_id="c1")
+    assert isinstance(own, SettingsChanged)
+    assert isinstance(confirmed, CommandChanged)
+    assert (own.cause, confirmed.command.state) == (Cause.COMMAND, S.CONFIRMED)
+    (other,) = hand.report("quay-1", PACK, {"low_cut_hz": 60}, cause=Cause.OTHER_CLIENT, command_id="elsewhere")
+    assert isinstance(other, SettingsChanged)
+    assert other.cause is Cause.OTHER_CLIENT
