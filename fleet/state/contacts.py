@@ -88,6 +88,11 @@ class ContactBook:
         status = self.status(device_id)
         return status is not None and status.state is ContactState.FRESH
 
+    def may_go_on(self, device_id: str) -> bool:
+        """Whether the connection stands, though a heartbeat may be late: what was told over it isn't told again."""
+        status = self.status(device_id)
+        return status is not None and status.state in (ContactState.FRESH, ContactState.LATE)
+
     def fresh_for_us(self, device_id: str, at: Moment) -> int:
         """How long the present connection and boot have lasted, 0 while out of contact."""
         known = self._known.get(device_id)

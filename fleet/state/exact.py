@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 
 from fleet.model.address import Place
 from fleet.model.fields import Kind, Plane, Value, reading
@@ -28,6 +28,12 @@ class ExactReadings:
                 _put(held, name, value)
                 self._changed.setdefault(address, {})[name] = value
         return tuple(refused)
+
+    def withdraw(self, addresses: Iterable[str]) -> None:
+        """Nobody tells these any more: what was told of them is not what is."""
+        for address in addresses:
+            for name in self._values.pop(address, {}):
+                self._changed.setdefault(address, {})[name] = None
 
     def values(self) -> dict[str, dict[str, Value]]:
         """All that is present, as a copy."""

@@ -1,5 +1,6 @@
 from __future__ import annotations
 
+from fleet.model.device import ContactState
 from fleet.model.event import NoticeReceived
 from fleet.model.fields import Value
 from fleet.model.observation import Notice, Observation
@@ -31,6 +32,18 @@ def test_exact_readings_are_handed_out_once_and_latest_wins() -> None:
     assert hand.pipeline.exact_changes() == {}
     exact(hand, {"identity": None})
     assert hand.pipeline.exact_changes() == {CHANNEL: {"identity": None}}
+
+
+def test_who_is_heard_is_withdrawn_with_the_contact_and_not_for_a_late_heartbeat() -> None:
+    hand = ready()
+    exact(hand, {"identity": "pack/a"})
+    hand.pipeline.exact_changes()
+    hand.contact("quay-1", ContactState.LATE)
+    assert hand.pipeline.exact_changes() == {}
+    hand.contact("quay-1", ContactState.LOST)
+    assert hand.pipeline.exact_changes() == {CHANNEL: {"identity": None}}
+    exact(hand, {"identity": "pack/a"})
+    assert hand.pipeline.exact_changes() == {CHANNEL: {"identity": "pack/a"}}
 
 
 def test_what_does_not_fit_is_left_out_and_said() -> None:
