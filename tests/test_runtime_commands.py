@@ -22,7 +22,7 @@ from fleet.journal.entries import StateEvent
 from fleet.journal.writer import InlineWriter
 from fleet.model.alarm import AlarmState
 from fleet.model.command import Command, CommandState
-from fleet.model.event import JournalGap, Recorded
+from fleet.model.event import JournalGap, NoticeReceived, Recorded
 from fleet.model.inputs import Acknowledge, CancelCommand, CloseUnknown
 from fleet.model.observation import Answer
 from fleet.runtime import Act
@@ -147,6 +147,38 @@ async def test_cancelling_what_was_sent_is_asked_of_the_device(url: str) -> None
         console.receiver.answer(command, Answer.CANCELLED)
         await console.clock.sleep(0.1)
         assert console.runtime.reader.command("c-1").state is CommandState.CANCELLED
+
+
+@virtual
+async def test_a_cancel_never_overtakes_a_write_whose_commit_takes_long_and_the_journal_has_who_asked(url: str) -> None:
+    plan = replace(plan_for(url, []), make_writer=FailingWriter)
+    async with started(url, plan=plan) as console:
+        await console.clock.sleep(0.55)
+        disk = made.pop()
+        disk.stopped = True
+        order: list[str] = []
+        write, cancel = console.receiver.write, console.receiver.cancel
+
+        async def watched_write(command: Command) -> None:
+            order.append(f"write {command.command_id}")
+            await write(command)
+
+        async def watched_cancel(command: Command) -> None:
+            order.append(f"cancel {command.command_id}")
+            await cancel(command)
+
+        console.receiver.write = watched_write  # type: ignore[method-assign]  # Watches the order.
+        console.receiver.cancel = watched_cancel  # type: ignore[method-assign]  # Watches the order.
+        asking = asyncio.create_task(console.ask(low_cut_hz=80))
+        await console.clock.sleep(0.01)
+        await console.runtime.execute("Engineer", CancelCommand("c-1"))
+        await asking
+        await console.clock.sleep(0.01)
+        assert order == ["write c-1", "cancel c-1"]
+        disk.stopped = False
+        await console.pass_time(2)
+        said = [entry.event.words for entry in console.journal() if isinstance(entry.event, NoticeReceived)]
+        assert said == ["Engineer asks to give up c-1"]
 
 
 @virtual
