@@ -25,6 +25,7 @@ class OpenJsonLimits:
     """
 
     send_s: float = 2.0
+    answer_s: float = 10.0
     messages_per_second: int = 1_000
     interval_ms: int = 100
     too_old_us: int = 2_000_000
@@ -133,6 +134,8 @@ class Line:
                 if self.session.has_outgoing:
                     await self.flush()
                 data = await transport.receive()
+                if self._asked:
+                    self._refuse_overdue()
                 if self._flood.full(1 + (len(data) >> _BITS_OF_4_KIB)):
                     self._refuse_flood()
                 for item in self.session.receive(data):
@@ -143,6 +146,12 @@ class Line:
     def too_old(self, device_us: int, at: Moment) -> bool:
         """Whether something measured at ``device_us`` was held up on its way for too long to be acted on."""
         return self._device_time.least_age_us(device_us, at.monotonic_us) > self._limits.too_old_us
+
+    def _refuse_overdue(self) -> None:
+        """End the contact over a request that isn't answered; a write has deadlines of its own, with its command."""
+        since_us = self._clock.monotonic_us() - round(self._limits.answer_s * 1_000_000)
+        if any(asked.sent_us < since_us and not asked.command_id for asked in self._asked.values()):
+            raise self.failed(f"left a request without an answer for {self._limits.answer_s:g} s")
 
     def _refuse_flood(self) -> None:
         if self._flood.exceeded(self._clock.monotonic_us()):

@@ -55,6 +55,7 @@ class FakeDevice:
         }
         self.numbers = dict.fromkeys(self.settings, 1)
         self.mood = "do"
+        self.ignores: tuple[type, ...] = ()
         self.time_step_us = 0
         self.frozen = False
         self.silent = False
@@ -124,6 +125,8 @@ class FakeDevice:
     def _answer(self, item: Received) -> None:
         if not isinstance(item, Request):
             raise AssertionError(f"a device hears requests only, not {item}")
+        if isinstance(item.params, self.ignores):
+            return
         answers: dict[type, Callable[[int], None]] = {
             messages.Hello: self._greet,
             messages.Describe: lambda i: self.session.answer(

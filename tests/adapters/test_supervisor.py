@@ -16,6 +16,7 @@ from fleet.clock import LoopClock
 from fleet.errors import ContactFailed, NotFound
 from fleet.model.device import ContactState
 from fleet.model.observation import Answer
+from fleet.protocol import messages
 from tests.adapters.fake_device import PACK, FakeDevice
 from tests.adapters.rig import DEVICE_ID, Heard, Network, command
 from tests.virtual_time import run_virtual
@@ -264,6 +265,24 @@ def test_a_device_that_greets_and_never_beats_is_lost_however_often_it_comes_bac
         fresh = [contact for contact in watched.heard.contacts if contact.state is ContactState.FRESH]
         assert len(fresh) == 1, "the first greeting alone is taken on trust"
         assert ContactState.LOST in watched.states(DEVICE_ID)
+
+    on_virtual_time(check, DEVICE_ID)
+
+
+def test_a_device_that_leaves_a_request_unanswered_is_greeted_anew() -> None:
+    async def check(watched: Watched) -> None:
+        await watched.clock.sleep(5.5)
+        device = watched.devices[DEVICE_ID]
+        device.ignores = (messages.Describe,)
+        await device.say(messages.Described("digest-2"))
+        await watched.clock.sleep(11.5)
+        assert "left a request without an answer for 10 s" in watched.reasons(DEVICE_ID)
+        device.ignores = ()
+        await watched.clock.sleep(10.0)
+        assert watched.states(DEVICE_ID)[-1] is ContactState.FRESH
+        await device.say(messages.Notice("hello", "again"))
+        await watched.clock.sleep(0.1)
+        assert watched.heard.observations[-1].notices[0].code == "hello"
 
     on_virtual_time(check, DEVICE_ID)
 
