@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import replace
 
 import numpy as np
 
 from fleet.errors import NotFound
 from fleet.model.address import Place
 from fleet.model.command import Command
-from fleet.model.device import DeviceDescription, DeviceView
+from fleet.model.device import ContactState, DeviceDescription, DeviceView
 from fleet.model.event import CommandChanged, ContactChanged, DeviceDescribed, Event, NoticeReceived
 from fleet.model.fields import Value
 from fleet.model.inputs import CancelCommand, CloseUnknown, RequestWrite
@@ -50,6 +51,7 @@ class FleetState:
         self._desk = CommandDesk(self._twin, self.contacts, self._pack_answers)
         self._frames = FrameWriter(self.tables)
         self._notices = NoticeBook()
+        self._refused: dict[str, str] = {}
 
     @property
     def topology(self) -> Topology:
@@ -73,6 +75,10 @@ class FleetState:
     def contact(self, contact: Contact) -> tuple[Event, ...]:
         """Take in a change of contact, a heartbeat, or a description."""
         device_id = contact.device_id
+        described = self._describe(contact.at, device_id, contact.description)
+        refused = self._refused.get(device_id)
+        if refused is not None and contact.state in (ContactState.FRESH, ContactState.LATE):
+            contact = replace(contact, state=ContactState.BAD, reason=refused)
         step = self.contacts.step(contact)
         events: list[Event] = []
         if step.changed:
@@ -85,8 +91,7 @@ class FleetState:
             self._desk.reconnected(device_id)
         if step.rebooted:
             events += self._desk.rebooted(contact.at, device_id)
-        if contact.description is not None:
-            events += self._describe(contact.at, device_id, contact.description)
+        events += described
         events += self._desk.send_ready(contact.at)
         return tuple(events)
 
@@ -100,12 +105,17 @@ class FleetState:
         if not self.contacts.may_go_on(device_id):
             self.exact.withdraw(self._shape.addresses_of(device_id))
 
-    def _describe(self, at: Moment, device_id: str, description: DeviceDescription) -> Iterable[Event]:
+    def _describe(self, at: Moment, device_id: str, description: DeviceDescription | None) -> Iterable[Event]:
+        """Believe a description, or remember why not: the device counts as bad until it gives a better one."""
+        if description is None:
+            return ()
+        self._refused.pop(device_id, None)
         if self._shape.description(device_id) == description:
             return ()
         before = self._shape.addresses_of(device_id)
         problem = self._shape.describe(device_id, description)
         if problem is not None:
+            self._refused[device_id] = f"its description can't be believed: {problem}"
             return self._notices.notice(at, device_id, "description-refused", problem)
         gone = [address for address in before if address not in self._shape.holders]
         self._twin.outdate(gone)

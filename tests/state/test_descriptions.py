@@ -52,6 +52,15 @@ def test_a_device_can_not_take_anothers_pack() -> None:
     events = hand.give(Contact(hand.at, "quay-2", ContactState.FRESH, boot_id="b1", description=thief))
     assert [event.code for event in events if isinstance(event, NoticeReceived)] == ["description-refused"]
     assert hand.pipeline.settings("pack/quay-1-1").controlled_through == "quay-1"
+    for _ in range(6):
+        hand.run(1.0, ["quay-1"])
+        hand.contact("quay-2", ContactState.FRESH, boot_id="b1")
+    status = hand.pipeline.devices()[1].contact
+    assert status.state is ContactState.BAD, "a heartbeat makes nobody believe it"
+    assert "pack/quay-1-1 is held by quay-1 already" in status.reason
+    assert hand.pipeline.devices()[0].contact.state is ContactState.FRESH
+    hand.connect("quay-2")
+    assert hand.pipeline.devices()[1].contact.state is ContactState.FRESH
 
 
 def test_a_pack_that_was_let_go_may_be_taken() -> None:
