@@ -140,6 +140,8 @@ class OpenJsonAdapter:
     def _heard_news(self, item: Received, at: Moment) -> None:
         match item:
             case messages.Changed():
+                if not item.command_id:
+                    self._line.count_change()
                 if self._read_whole:  # Else the read that is under way has it.
                     self._emit(Observation(at, self._device_id, reports=(report_of(item, self._known),)))
             case messages.Outcome():

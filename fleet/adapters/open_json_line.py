@@ -27,6 +27,7 @@ class OpenJsonLimits:
     send_s: float = 2.0
     answer_s: float = 10.0
     messages_per_second: int = 1_000
+    changes_per_minute: int = 1_200
     interval_ms: int = 100
     too_old_us: int = 2_000_000
 
@@ -61,6 +62,7 @@ class Line:
         self._asked: dict[int, Asked] = {}
         self._device_time = DeviceTime()
         self._flood = Flood(limits.messages_per_second, clock.monotonic_us())
+        self._changes = Flood(limits.changes_per_minute, clock.monotonic_us(), seconds=60)
 
     def now(self) -> Moment:
         """The present moment."""
@@ -146,6 +148,14 @@ class Line:
     def too_old(self, device_us: int, at: Moment) -> bool:
         """Whether something measured at ``device_us`` was held up on its way for too long to be acted on."""
         return self._device_time.least_age_us(device_us, at.monotonic_us) > self._limits.too_old_us
+
+    def count_change(self) -> None:
+        """Bound the changes that nobody here asked for: each becomes an event, which nothing may drop.
+
+        Raises MalformedMessage for more than there can be by hand.
+        """
+        if self._changes.full() and self._changes.exceeded(self._clock.monotonic_us()):
+            raise MalformedMessage(f"more than {self._limits.changes_per_minute} changes in a minute")
 
     def _refuse_overdue(self) -> None:
         """End the contact over a request that isn't answered; a write has deadlines of its own, with its command."""

@@ -22,26 +22,27 @@ class Pace:
 
 
 class Flood:
-    """Counts messages, by weight, and says when so many came within a second.
+    """Counts messages, by weight, and says when so many came within a time, a second unless another is given.
 
     The clock needs to be read only once in so many messages, not for each.
     """
 
-    def __init__(self, per_second: int, now_us: int) -> None:
-        self._per_second = per_second
+    def __init__(self, bound: int, now_us: int, seconds: int = 1) -> None:
+        self._bound = bound
+        self._window_us = seconds * MICROSECONDS_PER_SECOND
         self._began_us = now_us
         self._count = 0
 
     def full(self, weight: int = 1) -> bool:
         """Count one message; whether it is time to ask ``exceeded``."""
         self._count += weight
-        return self._count > self._per_second
+        return self._count > self._bound
 
     def exceeded(self, now_us: int) -> bool:
-        """Whether the messages counted so far came within a second; the count begins anew."""
-        within_s = now_us - self._began_us < MICROSECONDS_PER_SECOND
+        """Whether the messages counted so far came within the time; the count begins anew."""
+        within = now_us - self._began_us < self._window_us
         self._began_us, self._count = now_us, 0
-        return within_s
+        return within
 
 
 def back_off_s(attempt: int, first_s: float, most_s: float, random: np.random.Generator) -> float:

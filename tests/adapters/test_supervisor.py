@@ -16,6 +16,7 @@ from fleet.clock import LoopClock
 from fleet.errors import ContactFailed, NotFound
 from fleet.model.device import ContactState
 from fleet.model.observation import Answer
+from fleet.model.settings import Cause
 from fleet.protocol import messages
 from tests.adapters.fake_device import PACK, FakeDevice
 from tests.adapters.rig import DEVICE_ID, Heard, Network, command
@@ -235,6 +236,21 @@ def test_a_flood_is_an_offence(message: bytes, count: int) -> None:
         await watched.clock.sleep(0.5)
         assert watched.states(DEVICE_ID)[-1] is ContactState.BAD
         assert "messages in a second" in watched.reasons(DEVICE_ID)
+
+    on_virtual_time(check, DEVICE_ID)
+
+
+def test_a_knob_that_turns_by_itself_is_an_offence_before_it_fills_the_journal() -> None:
+    async def check(watched: Watched) -> None:
+        await watched.clock.sleep(1.0)
+        device = watched.devices[DEVICE_ID]
+        with contextlib.suppress(ConnectionError, AssertionError):
+            for turn in range(1_500):
+                await device.say(device.change(PACK, {"low_cut_hz": 80 + turn % 2}, Cause.PANEL))
+                await watched.clock.sleep(0.01)
+        await watched.clock.sleep(0.5)
+        assert watched.states(DEVICE_ID)[-1] is ContactState.BAD
+        assert "more than 1200 changes in a minute" in watched.reasons(DEVICE_ID)
 
     on_virtual_time(check, DEVICE_ID)
 
