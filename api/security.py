@@ -79,16 +79,12 @@ class Launches:
 
 
 class Sessions:
-    """The open sessions. Each ends after a day; at the bound, the oldest ends to make room.
-
-    ``any_was_opened`` tells whether anybody ever came in.
-    """
+    """The open sessions. Each ends after a day; at the bound, the oldest ends to make room."""
 
     def __init__(self, clock: Clock, make_secret: MakeSecret = random_secret) -> None:
         self._clock = clock
         self._make_secret = make_secret
         self._open: dict[str, Session] = {}
-        self.any_was_opened = False
 
     def open(self, person: PersonView) -> tuple[str, Session]:
         """A new session and the secret for its cookie."""
@@ -99,7 +95,6 @@ class Sessions:
         lasts_us = SESSION_LASTS_S * _US
         session = Session(person, self._clock.utc_us() + lasts_us, self._clock.monotonic_us() + lasts_us)
         self._open[_hash(secret)] = session
-        self.any_was_opened = True
         return secret, session
 
     def find(self, secret: str) -> Session | None:
@@ -109,6 +104,12 @@ class Sessions:
             return session
         self._end_expired()
         return None
+
+    @property
+    def any_is_open(self) -> bool:
+        """Whether anybody is in."""
+        self._end_expired()
+        return bool(self._open)
 
     def end(self, session: Session) -> None:
         """End a session; its live connections close."""

@@ -25,7 +25,7 @@ from api.serving import LOOPBACK, ConsoleServer, console_server, loopback_socket
 from fleet.adapters.open_json import OpenJsonAdapter
 from fleet.adapters.supervisor import Supervisor
 from fleet.adapters.websocket_transport import connect_websocket
-from fleet.clock import Clock, SystemClock
+from fleet.clock import MICROSECONDS_PER_SECOND, Clock, SystemClock
 from fleet.config import Configuration, read_configuration
 from fleet.errors import InvalidDocument
 from fleet.model.production import Production
@@ -33,7 +33,8 @@ from fleet.model.production_toml import read_production
 from fleet.runtime import Plan, Runtime, Sink
 
 PERSON_AT_THIS_MACHINE = "this machine"
-NEW_LINK_BEFORE_THE_OLD_LAPSES_S = 5.0
+LINK_GOES_FOR_S = LAUNCH_LASTS_S - 5.0
+LOOK_WHO_IS_IN_S = 2.0
 SOFTWARE_VERSION = metadata.version("redpoll")
 Say = Callable[[str], None]
 
@@ -56,7 +57,7 @@ async def run_console(path: Path, port: int | None, *, announce: bool) -> int:
             own_port: int = listening.getsockname()[1]
             desk = console_desk(runtime, clock, own_port)
             server = console_server(create_app(desk, loopback_only(own_port)), desk)
-            links = _links(desk, f"http://{LOOPBACK}:{own_port}", announce_link if announce else _say_link)
+            links = keep_a_link(desk, f"http://{LOOPBACK}:{own_port}", announce_link if announce else _say_link)
             gc.freeze()
             await _until_ended(
                 server.serve(sockets=[listening]), links, _end_when(asked, server), runtime.failed(), server
@@ -112,12 +113,17 @@ def console_desk(runtime: Runtime, clock: Clock, port: int) -> Desk:
     )
 
 
-async def _links(desk: Desk, address: str, say: Say) -> None:
-    """Give a launch link, and a fresh one before it lapses, until somebody has come in."""
+async def keep_a_link(desk: Desk, address: str, say: Say) -> None:
+    """Whenever nobody is in, give a launch link, and a fresh one before it lapses."""
     person = PersonView(PERSON_AT_THIS_MACHINE, tuple(role.value for role in LAUNCH_ROLES))
-    while not desk.sessions.any_was_opened:
-        say(f"{address}/#launch={desk.launches.issue(person)}")
-        await desk.clock.sleep(LAUNCH_LASTS_S - NEW_LINK_BEFORE_THE_OLD_LAPSES_S)
+    lapses_us = desk.clock.monotonic_us()
+    while True:
+        if not desk.sessions.any_is_open and desk.clock.monotonic_us() >= lapses_us:
+            say(f"{address}/#launch={desk.launches.issue(person)}")
+            lapses_us = desk.clock.monotonic_us() + round(LINK_GOES_FOR_S * MICROSECONDS_PER_SECOND)
+        if desk.sessions.any_is_open:
+            lapses_us = 0  # The link was used.
+        await desk.clock.sleep(LOOK_WHO_IS_IN_S)
 
 
 def _say_link(link: str) -> None:
