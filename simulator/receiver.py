@@ -14,7 +14,7 @@ from simulator.capabilities import allowed, as_held, describe, digest_of, find_c
 from simulator.return_link import Declined, Delivered, News, Noticed, ReturnLink, Undelivered
 from simulator.rows import Row
 from simulator.world import World, set_pack
-from simulator.writes import WAITING_MAXIMUM, CommandMemory, Refused, Reply, Taken, WaitingWrite
+from simulator.writes import WAITING_MAXIMUM, CommandMemory, Pace, Refused, Reply, Taken, WaitingWrite
 
 RESTART_US = 2_000_000
 BUSY_RETRY_S = 1.0
@@ -63,6 +63,7 @@ class SimulatedReceiver:
         self._booted_block = self.world.blocks_done
         self._revisions = dict.fromkeys(self.addresses(), 1)
         self._memory = CommandMemory()
+        self._pace = Pace()
         self._waiting: dict[str, WaitingWrite] = {}
         self._askers.clear()
 
@@ -250,32 +251,46 @@ class SimulatedReceiver:
     def _carry_out(self, request: Write, now_us: int, asker: Listener) -> Reply:
         changes = self._checked(request.target, request.changes)
         row = self._row_of_pack(request.target)
-        if row is not None:
-            reply = self._write_to_pack(row, request.command_id, changes, now_us)
-            if isinstance(reply, Taken):
-                self._askers[request.command_id] = asker
-            return reply
+        if row is not None and self._must_wait(row, changes):
+            return self._keep(row, request.command_id, changes, asker)
+        refusal = self._too_soon(request.target, changes, now_us)
+        if refusal is not None:
+            return refusal
+        if row is not None and self.world.links[row.index].busy:
+            return Refused(ErrorCode.BUSY, "a request to the pack is under way", {"retry_after_s": BUSY_RETRY_S})
+        self._pace.note(request.target, changes, now_us)
         self._askers[request.command_id] = asker
+        if row is not None:
+            self.world.links[row.index].send(request.command_id, changes, now_us)
+            return Taken("accepted")
         self._set_own(request.target, changes)
         self._changed(request.target, Cause.COMMAND, changes, request.command_id)
         self._ended(Outcome(request.command_id, "done"))
         return Taken("accepted")
 
-    def _write_to_pack(self, row: Row, command_id: str, changes: Mapping[str, Value], now_us: int) -> Reply:
-        link = self.world.links[row.index]
-        if link.known.asleep and "standby" not in changes:
-            if len(self._waiting) >= WAITING_MAXIMUM:
-                return Refused(
-                    ErrorCode.BUSY, "too many writes wait for packs to wake", {"retry_after_s": BUSY_RETRY_S}
-                )
-            self._supersede_waiting(row, changes)
-            seen = {name: link.known_settings[name] for name in changes}
-            self._waiting[command_id] = WaitingWrite(command_id, row.index, changes, seen)
-            return Taken("waiting for wake")
-        if link.busy:
-            return Refused(ErrorCode.BUSY, "a request to the pack is under way", {"retry_after_s": BUSY_RETRY_S})
-        link.send(command_id, changes, now_us)
-        return Taken("accepted")
+    def _too_soon(self, address: str, changes: Mapping[str, Value], now_us: int) -> Refused | None:
+        """A refusal of what comes faster than the capabilities allow."""
+        found = {field: find_capability(self.description, address, field) for field in changes}
+        intervals_us = {field: each.fastest_interval_ms * 1_000 for field, each in found.items() if each is not None}
+        wait_us = self._pace.wait_us(address, intervals_us, now_us)
+        if wait_us == 0:
+            return None
+        return Refused(ErrorCode.BUSY, "these settings were written just now", {"retry_after_s": wait_us / 1e6})
+
+    def _must_wait(self, row: Row, changes: Mapping[str, Value]) -> bool:
+        return self.world.links[row.index].known.asleep and "standby" not in changes
+
+    def _keep(self, row: Row, command_id: str, changes: Mapping[str, Value], asker: Listener) -> Reply:
+        """Keep a write until its pack wakes; what only waits may be written over at any rate."""
+        if len(self._waiting) >= WAITING_MAXIMUM:
+            return Refused(ErrorCode.BUSY, "too many writes wait for packs to wake", {"retry_after_s": BUSY_RETRY_S})
+        self._supersede_waiting(row, changes)
+        known = self.world.links[row.index].known_settings
+        self._waiting[command_id] = WaitingWrite(
+            command_id, row.index, changes, {name: known[name] for name in changes}
+        )
+        self._askers[command_id] = asker
+        return Taken("waiting for wake")
 
     def _supersede_waiting(self, row: Row, changes: Mapping[str, Value]) -> None:
         """A newer write takes the place of those that wait with the same settings."""

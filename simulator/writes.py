@@ -1,9 +1,9 @@
-"""What a receiver remembers of commands: answers given, and writes that wait for a pack to wake."""
+"""What a receiver remembers of commands: answers given, writes that wait for a pack to wake, when it took the last."""
 
 from __future__ import annotations
 
 from collections import OrderedDict
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from typing import Literal
 
@@ -42,6 +42,26 @@ class WaitingWrite:
     row: int
     changes: Mapping[str, Value]
     seen: Mapping[str, Value]
+
+
+class Pace:
+    """When each setting was last written; a receiver has a bounded number of them."""
+
+    def __init__(self) -> None:
+        self._written_us: dict[tuple[str, str], int] = {}
+
+    def wait_us(self, address: str, intervals_us: Mapping[str, int], now_us: int) -> int:
+        """How long a write of these settings, given with their shortest intervals, is too early; 0 when it isn't."""
+        ready_us = [
+            self._written_us[address, field] + interval_us
+            for field, interval_us in intervals_us.items()
+            if (address, field) in self._written_us
+        ]
+        return max(0, max(ready_us, default=now_us) - now_us)
+
+    def note(self, address: str, fields: Iterable[str], now_us: int) -> None:
+        """These were written now."""
+        self._written_us.update(dict.fromkeys(((address, field) for field in fields), now_us))
 
 
 class CommandMemory:

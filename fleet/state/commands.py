@@ -32,10 +32,11 @@ WAITING = frozenset({CommandState.WAITING_FOR_WAKE, CommandState.WAITING_FOR_HAN
 
 @dataclass(frozen=True, slots=True)
 class Limits:
-    """How long a device may take to accept and to confirm."""
+    """How long a device may take to accept and to confirm, and how often each setting may be written at the most."""
 
     accept_within_us: int = ACCEPT_WITHIN_MS * 1_000
     confirm_within_us: int = CONFIRM_WITHIN_MS * 1_000
+    fastest_us: Mapping[str, int] = field(default_factory=dict)
 
 
 @dataclass(slots=True)
@@ -63,6 +64,7 @@ class CommandBook:
     def __init__(self) -> None:
         self._tracked: dict[str, Tracked] = {}
         self._open: dict[str, Tracked] = {}
+        self._written_us: dict[tuple[str, str], int] = {}  # At most one for each setting that a device has.
         self.touched: set[str] = set()
 
     def get(self, command_id: str) -> Tracked | None:
@@ -118,6 +120,8 @@ class CommandBook:
             return None
         if state is CommandState.SENT:
             tracked.sent_us = at.monotonic_us
+        if tracked.command.state is CommandState.SENT:
+            self._note_written(at, tracked.command)
         tracked.command = replace(
             tracked.command,
             state=state,
@@ -128,6 +132,18 @@ class CommandBook:
         )
         self._keep(tracked)
         return CommandChanged(at, tracked.command)
+
+    def _note_written(self, at: Moment, command: Command) -> None:
+        """The device has answered, so that it has had the write: from now on counts how soon the next may follow."""
+        self._written_us.update(dict.fromkeys(((command.target, name) for name in command.changes), at.monotonic_us))
+
+    def may_write_from_us(self, target: str, fastest_us: Mapping[str, int]) -> int:
+        """From when on these settings, given with their shortest intervals, may be written again; 0 is at any time."""
+        written = self._written_us
+        ready_us = [
+            written[target, name] + wait_us for name, wait_us in fastest_us.items() if (target, name) in written
+        ]
+        return max(ready_us, default=0)
 
     def replace(self, tracked: Tracked, command: Command) -> None:
         """Put a corrected command in place of the tracked one, without a change of state."""

@@ -57,6 +57,8 @@ class CommandDesk:
         reported = self._twin.get(act.target)
         check_request(act, topology, reported, read_only)
         seen = {} if reported is None else {name: reported.settings.get(name, "") for name in act.changes}
+        limits = _limits(topology, act)
+        may_go_us = max(at.monotonic_us, self.book.may_write_from_us(act.target, limits.fastest_us))
         command = Command(
             command_id=act.command_id,
             target=act.target,
@@ -67,9 +69,9 @@ class CommandDesk:
             requested_utc_us=at.utc_us,
             state=CommandState.REQUESTED,
             changed_utc_us=at.utc_us,
-            deadline_monotonic_us=at.monotonic_us + SEND_WITHIN_US,
+            deadline_monotonic_us=may_go_us + SEND_WITHIN_US,
         )
-        added = self.book.add(at, Tracked(command, _limits(topology, act), seen))
+        added = self.book.add(at, Tracked(command, limits, seen))
         return (added, *self._supersede(at, command), *self.send_ready(at))
 
     def _is_repeat(self, act: RequestWrite) -> bool:
@@ -228,6 +230,9 @@ class CommandDesk:
             reported = self._twin.get(command.target)
             if reported is None or not reported.current or not self._contacts.is_fresh(command.device_id):
                 continue
+            if at.monotonic_us < self.book.may_write_from_us(command.target, tracked.limits.fastest_us):
+                busy.add(command.target)  # What comes after it keeps its place.
+                continue
             trigger = Trigger.SEND if self._is_current(tracked, reported) else Trigger.CONFLICT
             reason = "" if trigger is Trigger.SEND else "its settings were changed before it could be sent"
             events += self._each(at, [command.command_id], trigger, reason)
@@ -275,6 +280,7 @@ def _limits(topology: Topology, act: RequestWrite) -> Limits:
     return Limits(
         accept_within_us=1_000 * max(capability.accept_within_ms for capability in capabilities),
         confirm_within_us=1_000 * max(capability.confirm_within_ms for capability in capabilities),
+        fastest_us={capability.field: 1_000 * capability.fastest_interval_ms for capability in capabilities},
     )
 
 

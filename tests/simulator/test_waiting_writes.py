@@ -86,3 +86,27 @@ def test_a_whole_read_says_which_settings_it_cannot_vouch_for(desk: Desk) -> Non
     assert isinstance(answer, Result)
     assert isinstance(answer.body, messages.ReadResult)
     assert {entry.address for entry in answer.body.settings if entry.quality == 2} == {"pack/p1"}
+
+
+def test_what_only_waits_may_be_written_over_at_any_rate_and_what_is_carried_out_may_not(desk: Desk) -> None:
+    desk.write("pack/p1", "c1", low_cut_hz=120)
+    desk.advance(0.4)
+    early = desk.write("pack/p1", "c2", low_cut_hz=100, muted=True)
+    assert isinstance(early, Refusal)
+    assert (early.code, early.data["retry_after_s"]) == (ErrorCode.BUSY, 0.6)
+    assert desk.settings("pack/p1")["muted"] is False, "nothing of it was done"
+    assert isinstance(desk.write("pack/p1", "c3", muted=True), messages.WriteResult), "another setting"
+    desk.advance(0.6)
+    assert isinstance(desk.write("pack/p1", "c2", low_cut_hz=100), messages.WriteResult), "who came back is welcome"
+    desk.write("pack/p2", "sleep", standby=True)
+    desk.advance(2.0)
+    for number in range(3):
+        assert isinstance(desk.write("pack/p2", f"w{number}", low_cut_hz=100), messages.WriteResult)
+
+
+def test_a_receivers_own_settings_keep_their_rate_too(desk: Desk) -> None:
+    assert isinstance(desk.write("rack-1/channel/1", "c1", trim_db=3.0), messages.WriteResult)
+    assert isinstance(desk.write("rack-1/channel/1", "c2", trim_db=6.0), Refusal)
+    assert isinstance(desk.write("rack-1/channel/2", "c3", trim_db=6.0), messages.WriteResult), "another channel"
+    desk.advance(1.0)
+    assert isinstance(desk.write("rack-1/channel/1", "c4", trim_db=6.0), messages.WriteResult)

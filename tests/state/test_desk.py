@@ -260,6 +260,7 @@ def test_answers_end_a_command_and_say_why() -> None:
         FieldOutcome("low_cut_hz", True, ""),
         FieldOutcome("rf_power_mw", False, "locked"),
     )
+    hand.run(1.0, ["quay-1"])
     hand.write("c2", PACK, ASKED)
     hand.answer("quay-1", "c2", Answer.REFUSED)
     assert hand.command("c2").state is S.REFUSED
