@@ -108,8 +108,9 @@ def test_another_write_under_a_used_id_is_409(engineer: TestClient, stage: Stage
     assert stage.console.values["low_cut_hz"] == 120
 
 
-def test_a_command_id_of_other_letters_is_400(engineer: TestClient) -> None:
-    answer = patch(engineer, {"low_cut_hz": 120}, **{"Command-Id": "a b"})
+@pytest.mark.parametrize("command_id", ["a b", "a.b", "", "a" * 65])
+def test_a_command_id_that_no_device_would_take_is_400(engineer: TestClient, command_id: str) -> None:
+    answer = patch(engineer, {"low_cut_hz": 120}, **{"Command-Id": command_id})
     assert (answer.status_code, answer.json()["code"]) == (400, "bad-header")
 
 

@@ -109,6 +109,20 @@ async def test_a_change_goes_to_the_device_and_only_its_report_confirms(url: str
 
 
 @virtual
+async def test_an_id_that_was_used_for_something_else_is_said_to_be_and_nothing_is_sent(url: str) -> None:
+    async with house(url) as whole:
+        tag = (await whole.http.get(SETTINGS)).headers["ETag"]
+        headers = {"If-Match": tag, "Command-Id": "lamp-1"}
+        first = await whole.http.patch(SETTINGS, json={"low_cut_hz": 80}, headers=headers)
+        again = await whole.http.patch(SETTINGS, json={"low_cut_hz": 80}, headers=headers)
+        other = await whole.http.patch(SETTINGS, json={"low_cut_hz": 100}, headers=headers)
+        assert (first.status_code, again.status_code) == (202, 202)
+        assert (other.status_code, other.json()["code"]) == (409, "command-id-reused")
+        await whole.console.pass_time(0.5)
+        assert [written.command_id for written in whole.console.receiver.written] == ["lamp-1"]
+
+
+@virtual
 async def test_a_value_off_its_step_is_refused_with_what_is_allowed_and_nothing_is_sent(url: str) -> None:
     async with house(url) as whole:
         answer = await whole.patch(low_cut_hz=85)
