@@ -24,7 +24,7 @@ REFUSED_NAMES = {
 }
 LONGEST_FILE = 400
 # A ratchet: these numbers may only go down. Lower one when the code has become better than it says.
-LONGEST_FUNCTION = 60
+LONGEST_FUNCTION = 41
 MOST_POSITIONAL_ARGUMENTS = 5
 
 
