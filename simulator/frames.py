@@ -17,8 +17,8 @@ from simulator.world import World
 # what the receiver knows, and stays good until the pack is heard again.
 UNHEARD_US = 2_000_000
 _MEASURED = FLOOR_METHODS.index("measured")
-_BRANCH = ["rf_dbm", "rf_min_dbm", "rf_max_dbm"]
-_CARRIER = ["floor_dbm", "floor_age_s", "floor_method", "foreign"]
+_BRANCH = ["rf_dbm", "rf_min_dbm", "rf_max_dbm", "floor_dbm", "floor_age_s", "floor_method"]
+_CARRIER = ["foreign"]
 _CHANNEL = ["peak_dbfs", "rms_dbfs", "audio_damage_fraction", "audio_state"]
 _ANALOG_CHANNEL = [*_CHANNEL, "peak_dbu", "rms_dbu", "deviation_hz"]
 _PACK_SAID = ["battery_v", "battery_fraction", "battery_minutes", "switch", "asleep"]
@@ -61,8 +61,8 @@ def _radio_values(meters: Meters, row: Row) -> list[Reading]:
     values: list[Reading] = []
     for branch in range(len(row.branches)):
         values += [meters.rf_dbm[index][branch], meters.rf_min_dbm[index][branch], meters.rf_max_dbm[index][branch]]
-    foreign = meters.heard[index] not in {index, NOBODY}
-    values += [meters.floor_dbm[index], 0.0, _MEASURED, foreign]
+        values += [meters.floor_dbm[index][branch], 0.0, _MEASURED]
+    values.append(meters.heard[index] not in {index, NOBODY})
     sound: list[Reading] = [
         meters.peak_dbfs[index],
         meters.rms_dbfs[index],

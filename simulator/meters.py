@@ -35,7 +35,7 @@ class Meters:
     rf_dbm: list[list[float]]
     rf_min_dbm: list[list[float]]
     rf_max_dbm: list[list[float]]
-    floor_dbm: list[float]
+    floor_dbm: list[list[float]]
     link_quality: list[float]
     heard: list[int]
     peak_dbfs: list[float]
@@ -58,7 +58,7 @@ def read_meters(blocks: Sequence[Block], last_second: Sequence[Block]) -> Meters
         rf_dbm=_dbm(_merge(np.mean, [block.mean_mw for block in radios])),
         rf_min_dbm=_dbm(_merge(np.min, [block.least_mw for block in radios])),
         rf_max_dbm=_dbm(_merge(np.max, [block.most_mw for block in radios])),
-        floor_dbm=_tenths(radio.floor_dbm),
+        floor_dbm=_each_tenths(radio.floor_dbm),
         link_quality=_thousandths(1.0 - loss),
         heard=radio.heard.tolist(),
         peak_dbfs=_tenths(peak),
@@ -78,8 +78,12 @@ def _merge(how: Callable[..., Any], blocks: list[NDArray[np.float64]]) -> NDArra
 
 
 def _dbm(power_mw: NDArray[np.float64]) -> list[list[float]]:
-    levels: list[list[float]] = np.round(10.0 * np.log10(power_mw), 1).tolist()
-    return levels
+    return _each_tenths(10.0 * np.log10(power_mw))
+
+
+def _each_tenths(values: NDArray[np.float64]) -> list[list[float]]:
+    rounded: list[list[float]] = np.round(values, 1).tolist()
+    return rounded
 
 
 def _tenths(values: NDArray[np.float64]) -> list[float]:

@@ -46,9 +46,10 @@ class Emission:
 class RadioBlock:
     """What all carriers saw in one block.
 
-    Powers are [rows, branches] in milliwatts; ``heard`` [rows] is the row of the pack, or -1. ``carrier_to_noise_db``
-    is that of the better branch at each sample, [samples, rows]; ``loss`` [rows] the share of digital frames lost;
-    ``squelched`` [rows] the share of the block in which neither branch reached the squelch of an analog receiver.
+    Powers are [rows, branches] in milliwatts, and so is ``floor_dbm`` in its unit; ``heard`` [rows] is the row of the
+    pack, or -1. ``carrier_to_noise_db`` is that of the better branch at each sample, [samples, rows]; ``loss`` [rows]
+    the share of digital frames lost; ``squelched`` [rows] the share of the block in which neither branch reached the
+    squelch of an analog receiver.
     """
 
     mean_mw: NDArray[np.float64]
@@ -94,7 +95,7 @@ class Spectrum:
         self._shares = doppler_shares(turns, SCATTERERS)
         self._phasors = first_phasors(phases, np.repeat(sites.rician_k[:, np.newaxis], branches, axis=1))
         noises = [luck.generator(f"noise of {name}") for name in names]
-        self._noise = NormalDraws(noises, (SAMPLES_PER_BLOCK * branches + 1,))
+        self._noise = NormalDraws(noises, ((SAMPLES_PER_BLOCK + 1) * branches,))
         self._floor_mw = mw_from_dbm(sites.floor_dbm)
         self._rows = np.arange(rows)
         self._heard_alone = np.full(rows, NOBODY)
@@ -114,7 +115,7 @@ class Spectrum:
         fade = self._fade(emission, heard)
         draws = self._noise.take()
         rows, branches = wanted_mw.shape
-        spread = draws[:, :-1].reshape(rows, SAMPLES_PER_BLOCK, branches).transpose(1, 0, 2)
+        spread = draws[:, :-branches].reshape(rows, SAMPLES_PER_BLOCK, branches).transpose(1, 0, 2)
         noise_mw = self._floor_mw[:, np.newaxis] * np.maximum(1.0 + NOISE_SPREAD * spread, _LEAST_NOISE)
         signal_mw = wanted_mw * fade
         total_mw = signal_mw + noise_mw + other_mw
@@ -124,7 +125,7 @@ class Spectrum:
             mean_mw=total_mw.mean(axis=0),
             least_mw=total_mw.min(axis=0),
             most_mw=total_mw.max(axis=0),
-            floor_dbm=self._sites.floor_dbm + FLOOR_SPREAD_DB * draws[:, -1],
+            floor_dbm=self._sites.floor_dbm[:, np.newaxis] + FLOOR_SPREAD_DB * draws[:, -branches:],
             heard=heard,
             carrier_to_noise_db=ratio_db,
             loss=frame_loss_fraction(ratio_db).mean(axis=0),

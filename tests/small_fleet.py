@@ -31,6 +31,7 @@ from fleet.pipeline import Pipeline
 START_UTC_US = 1_700_000_000_000_000
 TICK_US = 100_000
 PACK_SETTINGS: dict[str, Value] = {"low_cut_hz": 80, "rf_power_mw": 10.0, "standby": False, "name": "one"}
+BRANCH_READINGS = ("rf_dbm", "rf_min_dbm", "rf_max_dbm", "floor_dbm")
 CHANNEL_READINGS = ("rms_dbfs", "peak_dbfs", "audio_damage_fraction", "audio_state")
 Changes = Mapping[str, float] | Mapping[tuple[str, str], float]
 PACK_READINGS = ("asleep", "goodbye", "return_link", "battery_minutes")
@@ -85,8 +86,8 @@ def describe(device_id: str, channels: int = 2) -> DeviceDescription:
 def layout_of(description: DeviceDescription, interval_ms: int = 100) -> Layout:
     cells: list[tuple[str, str]] = []
     for carrier in description.carriers:
-        cells += [(branch, name) for branch in carrier.branches for name in ("rf_dbm", "rf_min_dbm", "rf_max_dbm")]
-        cells += [(carrier.address, name) for name in ("floor_dbm", "link_quality", "foreign")]
+        cells += [(branch, name) for branch in carrier.branches for name in BRANCH_READINGS]
+        cells += [(carrier.address, name) for name in ("link_quality", "foreign")]
     cells += [(channel.address, name) for channel in description.channels for name in CHANNEL_READINGS]
     cells += [(pack, name) for pack in description.packs for name in PACK_READINGS]
     return Layout(tuple(cells), interval_ms)

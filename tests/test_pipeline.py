@@ -49,7 +49,11 @@ def test_weak_rf_is_raised_after_a_second_and_cleared_after_three() -> None:
     hand.run(0.1, ["quay-1"], WEAK)
     assert hand.alarm_states(CARRIER_ALARM) == ["unacknowledged"]
     alarm = next(alarm for alarm in hand.pipeline.alarms() if alarm.alarm_id == CARRIER_ALARM)
-    assert alarm.evidence == {"better_branch_margin_db": 10.0, "better_branch_rf_dbm": -95.0, "floor_dbm": -105.0}
+    assert alarm.evidence == {
+        "better_branch_margin_db": 10.0,
+        "better_branch_rf_dbm": -95.0,
+        "better_branch_floor_dbm": -105.0,
+    }
     assert alarm.priority == 2
     hand.run(3.0, ["quay-1"])
     assert hand.alarm_states(CARRIER_ALARM) == ["unacknowledged"]

@@ -1,4 +1,4 @@
-"""Devices, and the rows of carriers, channels and packs with their latest readings."""
+"""Devices, and the rows of branches, carriers, channels and packs with their latest readings."""
 
 from __future__ import annotations
 
@@ -45,6 +45,12 @@ async def retry_device(desk: DeskHere, device_id: NamePath) -> Response:
     """Try to reach a device at once, without waiting for the next attempt; answers with how things stand now."""
     desk.console.retry_now(device_id)
     return json_response(_device(desk, device_id), 202)
+
+
+@router.get("/branches", dependencies=[needs(Role.VIEWER)], response_model=None, responses=answers(many("RowView")))
+async def list_branches(desk: DeskHere, asked: PagingHere) -> Response:
+    """Every branch, an antenna input of a carrier, with its level and noise floor."""
+    return page(rows_of(desk.console, Place.BRANCH), lambda row: row.address, asked)
 
 
 @router.get("/carriers", dependencies=[needs(Role.VIEWER)], response_model=None, responses=answers(many("RowView")))

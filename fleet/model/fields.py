@@ -140,10 +140,10 @@ FIELDS: tuple[Field, ...] = (
     _number(Place.BRANCH, "rf_dbm", "level at this antenna input", _DBM),
     _number(Place.BRANCH, "rf_min_dbm", "least level since the last frame", _DBM, Merge.LEAST),
     _number(Place.BRANCH, "rf_max_dbm", "greatest level since the last frame", _DBM, Merge.MOST),
+    _number(Place.BRANCH, "floor_dbm", "noise floor beside the carrier at this antenna input", _DBM),
+    _number(Place.BRANCH, "floor_age_s", "age of the noise floor", ("s", 0.0, 1e9)),
+    _coded(Place.BRANCH, "floor_method", "how the floor was found", FLOOR_METHODS),
     # Readings of a carrier.
-    _number(Place.CARRIER, "floor_dbm", "noise floor beside the carrier", _DBM),
-    _number(Place.CARRIER, "floor_age_s", "age of the noise floor", ("s", 0.0, 1e9)),
-    _coded(Place.CARRIER, "floor_method", "how the floor was found", FLOOR_METHODS),
     _number(Place.CARRIER, "link_quality", "share of audio frames received intact", _FRACTION, Merge.LEAST),
     _flag(Place.CARRIER, "foreign", "a signal on our frequency that isn't a pack we know"),
     # Readings of a channel.

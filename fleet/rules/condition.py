@@ -4,7 +4,8 @@ A condition begins when the measure has been beyond its limit for the whole on-d
 the deadband for the whole off-delay (alarm timing as in OPC UA Part 9, B.1.5). Delays count sampled time. A missing
 sample stops the clock of a delay; it never counts for either side, and after five seconds without a sample the delay
 starts again in full. So absent data neither raises nor clears; a rule that is to be raised by it is, after those five
-seconds.
+seconds. A value that is only a lower bound counts where it decides; where the truth may lie on either side it is a
+missing sample.
 """
 
 from __future__ import annotations
@@ -56,7 +57,7 @@ class ConditionGrid:
         self.holds: Grid = np.zeros((len(rules), 0), dtype=np.bool_)
         self._timer_us: NDArray[np.int64] = np.zeros((len(rules), 0), dtype=np.int64)
         self._began_us: NDArray[np.int64] = np.zeros((len(rules), 0), dtype=np.int64)
-        self._sampled_us: NDArray[np.int64] = np.zeros((len(names), 0), dtype=np.int64)
+        self._sampled_us: NDArray[np.int64] = np.zeros((len(rules), 0), dtype=np.int64)
 
     def grow(self, rows: int, at_us: int) -> None:
         """Make room for that many rows; new ones begin without a condition, as if sampled now."""
@@ -72,13 +73,11 @@ class ConditionGrid:
 
         Where ``quiet`` is set no condition begins and no on-delay runs; one that holds may still end.
         """
-        elapsed, fresh, known, stale = self._sampling(at_us, samples)
-        values = np.array([sample.values for sample in samples])[self._measure_of] * self._sign
-        bound = np.array([sample.at_least for sample in samples])[self._measure_of]
+        values = self._decided(samples)
+        elapsed, fresh, known, stale = self._sampling(at_us, samples, ~np.isnan(values))
         absent = self._raise_absent & stale
-        beyond = (known & (values > self._limit)) | absent
-        back = known & (values <= self._back) & ~bound
-        beyond &= ~quiet
+        beyond = ((known & (values > self._limit)) | absent) & ~quiet
+        back = known & (values <= self._back)
         toward = np.where(self.holds, back, beyond)
         starts = toward & (self._timer_us == _NOT_STARTED)
         self._began_us[starts] = at_us
@@ -94,17 +93,30 @@ class ConditionGrid:
         self._timer_us[flips] = _NOT_STARTED
         return Flips(began, ended, known | stale)
 
-    def _sampling(self, at_us: int, samples: Sequence[Sampled]) -> tuple[NDArray[np.int64], Grid, Grid, Grid]:
+    def _decided(self, samples: Sequence[Sampled]) -> NDArray[np.float64]:
+        """The values turned so that more is worse, NaN where a lower bound leaves open what is asked of it.
+
+        Of a row whose condition holds it is asked whether it is back, of any other whether it is beyond its limit.
+        """
+        values: NDArray[np.float64] = np.array([sample.values for sample in samples])[self._measure_of] * self._sign
+        bound = np.array([sample.at_least for sample in samples])[self._measure_of]
+        if not bound.any():
+            return values
+        asked = np.where(self.holds, self._back, self._limit)
+        open_still = np.where(self._sign > 0.0, values <= asked, values > asked)
+        return np.where(bound & open_still, np.nan, values)
+
+    def _sampling(
+        self, at_us: int, samples: Sequence[Sampled], known: Grid
+    ) -> tuple[NDArray[np.int64], Grid, Grid, Grid]:
         """Per rule and row: time that the newest sample covers, whether new, whether known, whether long absent."""
-        sampled = np.array([sample.sampled_us for sample in samples])
-        window = np.array([sample.window_us for sample in samples])
-        known = ~np.isnan(np.array([sample.values for sample in samples]))
+        sampled = np.array([sample.sampled_us for sample in samples])[self._measure_of]
+        window = np.array([sample.window_us for sample in samples])[self._measure_of]
         fresh = known & (sampled > self._sampled_us)
         elapsed = np.minimum(sampled - self._sampled_us, window)
         self._sampled_us = np.where(known, sampled, self._sampled_us)
         stale = ~known & (at_us - self._sampled_us > PAUSE_MAXIMUM_US)
-        pick = self._measure_of
-        return elapsed[pick], fresh[pick], known[pick], stale[pick]
+        return elapsed, fresh, known, stale
 
     def began_us(self, rule: int, row: int) -> int:
         """The monotonic time at which the condition that now holds, or last held, was first seen."""

@@ -51,21 +51,21 @@ def _good(table: LiveTable, name: str) -> NDArray[np.float64]:
 
 
 def better_branch_margin_db(tables: LiveTables, rows: RowMap) -> Sampled:
-    """How far the better branch of each carrier stands above the noise floor, in decibels.
+    """How far the better branch of each carrier stands above its own noise floor, in decibels.
 
-    A branch that doesn't report counts for nothing: an alarm too many does less harm than a link that fails unseen.
+    While a branch is missing the other's margin is only a lower bound: the missing one may be the better.
     """
-    branch, carrier = tables[Place.BRANCH], tables[Place.CARRIER]
-    levels = gather(_good(branch, "rf_dbm"), rows.branch_rows[Place.CARRIER], np.nan)
-    better = np.fmax.reduce(levels, axis=1, initial=np.nan)
+    branch, of_carrier = tables[Place.BRANCH], rows.branch_rows[Place.CARRIER]
+    margins = gather(_good(branch, "rf_dbm") - _good(branch, "floor_dbm"), of_carrier, np.nan)
     column = branch.column_of["rf_dbm"]
-    sampled = gather(branch.updated_us[column], rows.branch_rows[Place.CARRIER], NEVER_US)
-    intervals = gather(branch.interval_us[column], rows.branch_rows[Place.CARRIER], 0)
+    sampled = gather(branch.updated_us[column], of_carrier, NEVER_US)
+    intervals = gather(branch.interval_us[column], of_carrier, 0)
+    missing = np.isnan(margins)
     return Sampled(
-        values=better - _good(carrier, "floor_dbm"),
-        sampled_us=np.where(np.isnan(levels), NEVER_US, sampled).max(axis=1, initial=NEVER_US),
+        values=np.fmax.reduce(margins, axis=1, initial=np.nan),
+        sampled_us=np.where(missing, NEVER_US, sampled).max(axis=1, initial=NEVER_US),
         window_us=2 * intervals.max(axis=1, initial=0),
-        at_least=np.zeros(len(carrier), dtype=np.bool_),
+        at_least=(missing & (of_carrier != NO_ROW)).any(axis=1),
     )
 
 
@@ -76,16 +76,19 @@ def _good_cell(table: LiveTable, name: str, row: int) -> float:
 
 
 def _margin_evidence(tables: LiveTables, rows: RowMap, row: int) -> dict[str, float]:
-    branches = rows.branch_rows[Place.CARRIER][row]
-    levels = [_good_cell(tables[Place.BRANCH], "rf_dbm", int(branch)) for branch in branches]
-    floor_dbm = _good_cell(tables[Place.CARRIER], "floor_dbm", row)
-    better_dbm = max((level for level in levels if not math.isnan(level)), default=float("nan"))
+    table = tables[Place.BRANCH]
+    branches = [int(branch) for branch in rows.branch_rows[Place.CARRIER][row]]
+    read = [(_good_cell(table, "rf_dbm", branch), _good_cell(table, "floor_dbm", branch)) for branch in branches]
+    margins = [(level - floor, level, floor) for level, floor in read if math.isfinite(level - floor)]
+    if not margins:
+        return {}
+    margin_db, level_dbm, floor_dbm = max(margins)
     evidence = {
-        "better_branch_margin_db": better_dbm - floor_dbm,
-        "better_branch_rf_dbm": better_dbm,
-        "floor_dbm": floor_dbm,
+        "better_branch_margin_db": margin_db,
+        "better_branch_rf_dbm": level_dbm,
+        "better_branch_floor_dbm": floor_dbm,
     }
-    return {name: round(value, 1) for name, value in evidence.items() if math.isfinite(value)}
+    return {name: round(value, 1) for name, value in evidence.items()}
 
 
 def contact_age_s(tables: LiveTables, rows: RowMap) -> Sampled:

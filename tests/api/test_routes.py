@@ -56,8 +56,14 @@ def test_coded_readings_are_words_and_flags_are_flags(viewer: TestClient) -> Non
     assert pack["device_id"] == "house-1"
     assert pack["readings"]["switch"]["value"] == "on"
     assert pack["readings"]["asleep"]["value"] is False
+
+
+def test_each_branch_has_its_level_and_its_floor(viewer: TestClient) -> None:
+    shown = items(viewer, "branches")
+    assert [branch["address"] for branch in shown] == [f"house-1/carrier/1/branch/{label}" for label in "ab"]
+    assert all({"rf_dbm", "floor_dbm", "floor_age_s", "floor_method"} <= branch["readings"].keys() for branch in shown)
     (carrier,) = items(viewer, "carriers")
-    assert carrier["readings"]["floor_method"]["value"] == "measured"
+    assert carrier["readings"].keys() == {"link_quality", "foreign"}
 
 
 def test_lists_come_by_page(viewer: TestClient) -> None:

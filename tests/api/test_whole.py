@@ -78,8 +78,9 @@ async def test_every_list_has_the_shape_that_is_declared(url: str) -> None:
         await whole.patch(low_cut_hz=80)
         whole.console.receiver.lose()
         await whole.console.pass_time(6.0, beating=False)
-        names = {"devices": "DeviceView", "carriers": "RowView", "channels": "RowView", "packs": "RowView"}
+        names = dict.fromkeys(("carriers", "branches", "channels", "packs"), "RowView")
         names |= {
+            "devices": "DeviceView",
             "commands": "Command",
             "alarms": "Alarm",
             "matters": "Matter",

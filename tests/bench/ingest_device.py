@@ -5,8 +5,8 @@ from __future__ import annotations
 from fleet.model.device import CarrierDescription, ChannelDescription, DeviceDescription
 from fleet.protocol import codec, messages
 
-BRANCH_READINGS = ["rf_dbm", "rf_min_dbm", "rf_max_dbm"]
-CARRIER_READINGS = ["floor_dbm", "link_quality"]
+BRANCH_READINGS = ["rf_dbm", "rf_min_dbm", "rf_max_dbm", "floor_dbm"]
+CARRIER_READINGS = ["link_quality"]
 CHANNEL_READINGS = ["peak_dbfs", "rms_dbfs", "audio_damage_fraction", "audio_state"]
 PACK_READINGS = ["battery_v", "battery_fraction", "return_link", "asleep"]
 VALUES = 2 * (2 * len(BRANCH_READINGS) + len(CARRIER_READINGS) + len(CHANNEL_READINGS) + len(PACK_READINGS))

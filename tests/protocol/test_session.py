@@ -53,7 +53,7 @@ def live() -> Session:
     """A console's session with subscription 1 open."""
     session = at("describe", Role.CONSOLE)
     request_id = session.subscribe("quay-1", 100)
-    layout = [{"address": "quay-1/carrier/1", "readings": ["floor_dbm"]}]
+    layout = [{"address": "quay-1/carrier/1/branch/a", "readings": ["floor_dbm"]}]
     result = {"subscription": 1, "interval_ms": 100, "layout": layout, "device_time_us": 1}
     session.receive(json.dumps({"jsonrpc": "2.0", "id": request_id, "result": result}))
     session.outgoing()

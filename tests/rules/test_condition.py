@@ -95,6 +95,25 @@ def test_a_lower_bound_can_raise_and_never_clear() -> None:
     assert line.play(*[0.0] * 11)[-1] is False
 
 
+def test_a_lower_bound_can_clear_a_rule_for_too_little_and_never_raise_it() -> None:
+    line = Line(replace(HOT, side=Side.BELOW))
+    assert not any(line.play(*[4.0] * 100, at_least=True))
+    assert line.play(*[4.0] * 6) == [False] * 5 + [True]
+    assert all(line.play(*[5.9] * 100, at_least=True))
+    assert line.play(*[6.0] * 11, at_least=True) == [True] * 10 + [False]
+
+
+def test_a_lower_bound_that_decides_nothing_stops_the_clock() -> None:
+    line = Line(replace(HOT, side=Side.BELOW))
+    line.play(4.0, 4.0, 4.0)
+    line.play(*[4.0] * 20, at_least=True)
+    assert line.play(4.0, 4.0) == [False, True]
+    other = Line(replace(HOT, side=Side.BELOW))
+    other.play(4.0, 4.0, 4.0)
+    other.play(*[5.0] * 2, at_least=True)
+    assert other.play(*[4.0] * 6) == [False] * 5 + [True]
+
+
 def test_without_delays_a_condition_turns_at_once() -> None:
     line = Line(replace(HOT, on_delay_s=0.0, off_delay_s=0.0))
     assert line.play(6.0, 4.0, 6.0, 4.5, 4.0) == [True, False, True, True, False]

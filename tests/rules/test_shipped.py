@@ -20,8 +20,17 @@ def level(rf_dbm: float) -> dict[str, float]:
     return {"rf_dbm": rf_dbm}
 
 
+A, B = "quay-1/carrier/1/branch/a", "quay-1/carrier/1/branch/b"
+MISSING = float("nan")
+
+
 def one_branch(rf_dbm: float) -> dict[tuple[str, str], float]:
-    return {("quay-1/carrier/1/branch/b", "rf_dbm"): rf_dbm}
+    return {(B, "rf_dbm"): rf_dbm}
+
+
+def branches(a: tuple[float, float], b: tuple[float, float]) -> dict[tuple[str, str], float]:
+    """The level and the floor of each branch of the first carrier, in dBm."""
+    return {(A, "rf_dbm"): a[0], (A, "floor_dbm"): a[1], (B, "rf_dbm"): b[0], (B, "floor_dbm"): b[1]}
 
 
 def ready() -> Hand:
@@ -65,6 +74,31 @@ def test_weak_rf_must_not_fire_while_one_branch_is_good() -> None:
     assert hand.alarm_states(WEAK) == []
 
 
+def test_each_branch_is_measured_against_its_own_floor() -> None:
+    hand = ready()
+    hand.run(5.0, ["quay-1"], branches((-92.0, -95.0), (-96.0, -112.0)))
+    assert hand.alarm_states(WEAK) == []
+    hand.run(1.1, ["quay-1"], branches((-92.0, -95.0), (-96.0, -108.0)))
+    (alarm,) = hand.pipeline.alarms()
+    assert (alarm.alarm_id, alarm.evidence) == (
+        WEAK,
+        {"better_branch_margin_db": 12.0, "better_branch_rf_dbm": -96.0, "better_branch_floor_dbm": -108.0},
+    )
+
+
+@pytest.mark.parametrize("missing", [(MISSING, -105.0), (-95.0, MISSING)])
+def test_weak_rf_must_not_fire_for_a_margin_that_a_missing_branch_may_better(missing: tuple[float, float]) -> None:
+    hand = ready()
+    hand.run(30.0, ["quay-1"], branches((-104.0, -105.0), missing))
+    assert hand.alarm_states(WEAK) == []
+    hand.run(1.1, ["quay-1"], branches((-104.0, -105.0), (-104.0, -105.0)))
+    assert hand.alarm_states(WEAK) == ["unacknowledged"]
+    hand.run(30.0, ["quay-1"], branches((-85.1, -105.0), missing))
+    assert hand.alarm_states(WEAK) == ["unacknowledged"]
+    hand.run(3.1, ["quay-1"], branches((-85.0, -105.0), missing))
+    assert hand.alarm_states(WEAK)[1:] == ["returned unacknowledged"]
+
+
 def test_weak_rf_must_not_fire_for_a_spare() -> None:
     hand = ready()
     hand.run(5.0, ["quay-1"], level(-104.0))
@@ -99,8 +133,8 @@ def test_weak_rf_must_not_fire_for_a_gap_in_reports_that_began_in_a_fade() -> No
 def test_absent_values_never_clear() -> None:
     hand = ready()
     hand.run(1.1, ["quay-1"], level(-104.0))
-    hand.run(60.0, ["quay-1"], level(float("nan")))
-    hand.run(60.0, ["quay-1"], {"floor_dbm": float("nan")})
+    hand.run(60.0, ["quay-1"], level(MISSING))
+    hand.run(60.0, ["quay-1"], {"floor_dbm": MISSING})
     assert hand.alarm_states(WEAK) == ["unacknowledged"]
     hand.run(3.1, ["quay-1"])
     assert hand.alarm_states(WEAK)[1:] == ["returned unacknowledged"]

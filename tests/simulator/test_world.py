@@ -34,11 +34,17 @@ def test_baseline_of_tern_rock() -> None:
     assert better.shape == (24,)
     assert np.all((better > -65.0) & (better < -40.0))
     assert np.median(better) == pytest.approx(-55.0, abs=5.0)
-    assert shown["floor_dbm"].mean(axis=0) == pytest.approx(-105.0, abs=0.2)
+    assert shown["floor_dbm"].mean(axis=0) == pytest.approx(np.full((24, 2), -105.0), abs=0.2)
     assert shown["damage"].max() == 0.0
     assert shown["link_quality"].min() == 1.0
     spoken = shown["peak_dbfs"][shown["peak_dbfs"] > -45.0]
     assert np.median(spoken) == pytest.approx(-15.0, abs=4.0)
+
+
+def test_each_branch_measures_a_floor_of_its_own() -> None:
+    floors = watch(_one(), 30.0)["floor_dbm"][:, 0]
+    assert floors.shape == (300, 2)
+    assert abs(stats.pearsonr(floors[:, 0], floors[:, 1]).statistic) < 0.3
 
 
 def test_fading_flutters_and_the_extremes_belong_to_the_mean() -> None:

@@ -12,12 +12,13 @@ from fleet.model.quality import Quality
 from tests.small_fleet import Hand
 
 BRANCH = "quay-1/carrier/1/branch/a"
+THEIRS = "quay-2/carrier/1/branch/a"
 CELLS = (
     (BRANCH, "rf_dbm"),
     (BRANCH, "rf_min_dbm"),
     (BRANCH, "rf_max_dbm"),
     ("quay-1/carrier/1", "foreign"),
-    ("quay-1/carrier/1", "floor_method"),
+    (BRANCH, "floor_method"),
     ("pack/quay-1-1", "asleep"),
 )
 Cell = tuple[float, Quality]
@@ -52,7 +53,7 @@ def test_values_arrive_with_the_next_tick() -> None:
     assert level(hand)[1] is Quality.ABSENT
     hand.run(0.1)
     assert level(hand) == (-50.0, Quality.GOOD)
-    assert cell(hand, "quay-1/carrier/1", "floor_method", Place.CARRIER) == (1.0, Quality.GOOD)
+    assert cell(hand, BRANCH, "floor_method", Place.BRANCH) == (1.0, Quality.GOOD)
     assert cell(hand, "pack/quay-1-1", "asleep", Place.PACK) == (0.0, Quality.GOOD)
 
 
@@ -64,7 +65,7 @@ def test_merging_keeps_the_truth() -> None:
     hand.run(0.1)
     assert [level(hand, name)[0] for name in ("rf_dbm", "rf_min_dbm", "rf_max_dbm")] == [-52.0, -90.0, -20.0]
     assert cell(hand, "quay-1/carrier/1", "foreign", Place.CARRIER)[0] == 1.0
-    assert cell(hand, "quay-1/carrier/1", "floor_method", Place.CARRIER)[0] == 2.0
+    assert cell(hand, BRANCH, "floor_method", Place.BRANCH)[0] == 2.0
     assert cell(hand, "pack/quay-1-1", "asleep", Place.PACK)[0] == 0.0
 
 
@@ -112,7 +113,7 @@ def test_a_coded_value_that_is_no_choice_is_bad(value: float) -> None:
     hand, layout = ready()
     send(hand, layout, [-50.0, -60.0, -40.0, 0.0, value, 0.0])
     hand.run(0.1)
-    assert cell(hand, "quay-1/carrier/1", "floor_method", Place.CARRIER)[1] is Quality.BAD
+    assert cell(hand, BRANCH, "floor_method", Place.BRANCH)[1] is Quality.BAD
 
 
 @pytest.mark.parametrize(("interval_ms", "good_s"), [(100, 2.0), (1_000, 2.0), (1_500, 3.0)])
@@ -130,7 +131,7 @@ def test_a_value_is_uncertain_after_two_seconds_or_two_intervals(interval_ms: in
 def test_unknown_cells_are_left_out_with_one_notice() -> None:
     hand, _ = ready()
     layout = Layout(
-        ((BRANCH, "rf_dbm"), (BRANCH, "charm"), ("quay-2/carrier/1", "floor_dbm"), ("x//", "rf_dbm"), (BRANCH, "name")),
+        ((BRANCH, "rf_dbm"), (BRANCH, "charm"), (THEIRS, "floor_dbm"), ("x//", "rf_dbm"), (BRANCH, "name")),
         100,
     )
     for _ in range(3):
@@ -141,7 +142,7 @@ def test_unknown_cells_are_left_out_with_one_notice() -> None:
     assert [notice.code for notice in notices] == ["readings-unknown"]
     assert f"{BRANCH} charm" in notices[0].words
     assert level(hand) == (-50.0, Quality.GOOD)
-    assert cell(hand, "quay-2/carrier/1", "floor_dbm", Place.CARRIER)[1] is Quality.ABSENT
+    assert cell(hand, THEIRS, "floor_dbm", Place.BRANCH)[1] is Quality.ABSENT
 
 
 def test_a_frame_of_the_wrong_length_is_left_out() -> None:

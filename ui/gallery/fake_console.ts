@@ -170,14 +170,14 @@ export class FakeConsole {
     const channel = `${parts[0]}/channel/${parts[2]}`;
     const number = positions.find((one) => one.channel === channel)?.number ?? 0;
     if (parts.length === 5) return this.branchValues(number, parts[4] === "b" ? 1 : 0, seconds);
-    return parts[1] === "carrier" ? { floor_dbm: -105, link_quality: 1 } : channelValues(number, seconds);
+    return parts[1] === "carrier" ? { link_quality: 1 } : channelValues(number, seconds);
   }
 
   private branchValues(number: number, branch: number, seconds: number): RowValues {
     const deaf = this.scene === "busy" && branch === 1 && number <= 15;
     const weak = this.scene === "busy" && number === 10 ? 30 : 0;
     const level = deaf ? -115 : levelOf(number, branch, seconds) - weak;
-    return { rf_dbm: level, rf_min_dbm: level - 5, rf_max_dbm: level + 3 };
+    return { rf_dbm: level, rf_min_dbm: level - 5, rf_max_dbm: level + 3, floor_dbm: deaf ? -115 : -105 };
   }
 
   private packValues(number: number): RowValues {

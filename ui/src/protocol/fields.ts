@@ -28,10 +28,10 @@ export const FIELDS: readonly CatalogueField[] = [
   { place: "branch", job: "reading", name: "rf_dbm", kind: "number", unit: "dBm", choices: [] },
   { place: "branch", job: "reading", name: "rf_min_dbm", kind: "number", unit: "dBm", choices: [] },
   { place: "branch", job: "reading", name: "rf_max_dbm", kind: "number", unit: "dBm", choices: [] },
-  { place: "carrier", job: "reading", name: "floor_dbm", kind: "number", unit: "dBm", choices: [] },
-  { place: "carrier", job: "reading", name: "floor_age_s", kind: "number", unit: "s", choices: [] },
+  { place: "branch", job: "reading", name: "floor_dbm", kind: "number", unit: "dBm", choices: [] },
+  { place: "branch", job: "reading", name: "floor_age_s", kind: "number", unit: "s", choices: [] },
   {
-    place: "carrier",
+    place: "branch",
     job: "reading",
     name: "floor_method",
     kind: "enum",
