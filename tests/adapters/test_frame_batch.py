@@ -64,3 +64,22 @@ def test_frames_of_one_pass_are_handed_on_as_one_and_in_their_place() -> None:
             assert told == [6, "a", 4]
 
     run_virtual(main())
+
+
+def test_a_device_that_floods_is_handed_on_twenty_times_a_second_and_nothing_is_lost() -> None:
+    async def main() -> None:
+        async with connected(OpenJsonAdapter) as rig:
+            await rig.clock.sleep(0.06)
+            before = len(rig.heard.frames)
+            for sequence in range(2, 102):
+                # The minimum of each frame differs; the least of all is in the middle.
+                values = [-55.0, -60.0 - (sequence == 51), None, False]
+                await rig.device.say(messages.Readings(4, sequence, rig.device.now_us(), values))
+                await rig.clock.sleep(0.01)
+            await rig.clock.sleep(0.06)
+            frames = rig.heard.frames[before:]
+            assert sum(frame.coalesced for frame in frames) == 100
+            assert 15 <= len(frames) <= 22
+            assert min(frame.values[1] for frame in frames) == -61.0
+
+    run_virtual(main())
