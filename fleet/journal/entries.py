@@ -25,7 +25,10 @@ Row = dict[str, object]
 _EPOCH_KEY = "epoch"
 # Made once: building a statement costs as much as running it.
 _LAST_SEQUENCE = sa.select(sa.func.max(EVENTS.c.sequence))
-_INSERT_EVENTS = sa.insert(EVENTS)
+_INSERT_EVENTS = {
+    "sqlite": sqlite.insert(EVENTS).on_conflict_do_nothing(),
+    "postgresql": postgresql.insert(EVENTS).on_conflict_do_nothing(),
+}
 
 
 def address_of(event: Event) -> str:
@@ -50,14 +53,12 @@ def address_of(event: Event) -> str:
 def append(connection: sa.Connection, recorded: Sequence[Recorded], states: Sequence[StateEvent] = ()) -> None:
     """Write events in their order, and the alarm and command states they carry.
 
-    Events that are there already are passed over, so that a commit whose answer came too late may be repeated.
-    ``states`` are written as states only: for when the events that led there were lost.
+    Events that are there already are passed over, so that a commit whose answer came too late may be repeated before
+    any later one. ``states`` are written as states only: for when the events that led there were lost.
     """
-    last = last_sequence(connection)
-    fresh = [entry for entry in recorded if entry.sequence > last]
-    if fresh:
-        connection.execute(_INSERT_EVENTS, [_event_row(entry) for entry in fresh])
-    events: list[Event] = [*states, *(entry.event for entry in fresh)]
+    if recorded:
+        connection.execute(_INSERT_EVENTS[connection.dialect.name], [_event_row(entry) for entry in recorded])
+    events: list[Event] = [*states, *(entry.event for entry in recorded)]
     _put_states(connection, ALARMS, [_alarm_row(event) for event in events if isinstance(event, AlarmChanged)])
     _put_states(connection, COMMANDS, [_command_row(event) for event in events if isinstance(event, CommandChanged)])
 
