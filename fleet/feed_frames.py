@@ -15,8 +15,9 @@ tenths of a dBm (-32768 for absent), u8 damage, u8 speech and u8 reported, each 
 from __future__ import annotations
 
 import struct
-from collections.abc import Iterable
+from collections.abc import Iterator
 from dataclasses import dataclass
+from itertools import chain
 from typing import Any, Protocol
 
 import numpy as np
@@ -53,11 +54,11 @@ class Stamp:
 
 
 @dataclass(frozen=True, slots=True)
-class Column:
-    """One column of a frame: its index in the table, how it travels, and its three planes, one entry a row."""
+class Columns:
+    """The columns of a frame: the index of each in the table, how it travels, and the planes, shaped [column, row]."""
 
-    index: int
-    plane: Plane
+    indices: tuple[int, ...]
+    planes: tuple[Plane, ...]
     values: NDArray[np.float64]
     qualities: NDArray[np.uint8]
     ages_100ms: NDArray[np.uint16]
@@ -95,25 +96,28 @@ class RecentCells(Protocol):
         """The branches that were deaf."""
 
 
-def encode_readings(place: Place, stamp: Stamp, row_count: int, columns: Iterable[Column]) -> bytes:
+def encode_readings(place: Place, stamp: Stamp, columns: Columns) -> bytes:
     """One table's frame."""
-    listed = tuple(columns)
-    parts = [
-        _READINGS_HEADER.pack(
-            READINGS_KIND,
-            LAYOUT_VERSION,
-            TABLE_NUMBERS[place],
-            len(listed),
-            row_count,
-            stamp.epoch,
-            stamp.sequence % _UINT32,
-            stamp.at.utc_us,
-            stamp.at.monotonic_us,
-        )
-    ]
-    for column in listed:
-        parts.extend(_column_parts(column))
-    return b"".join(parts)
+    count, rows = columns.values.shape
+    header = _READINGS_HEADER.pack(
+        READINGS_KIND,
+        LAYOUT_VERSION,
+        TABLE_NUMBERS[place],
+        count,
+        rows,
+        stamp.epoch,
+        stamp.sequence % _UINT32,
+        stamp.at.utc_us,
+        stamp.at.monotonic_us,
+    )
+    parts = zip(
+        _column_headers(columns),
+        _values(columns),
+        _each_padded(columns.qualities),
+        _each_padded(columns.ages_100ms.astype("<u2")),
+        strict=True,
+    )
+    return header + b"".join(chain.from_iterable(parts))
 
 
 def encode_recent(stamp: Stamp, cells: RecentCells) -> bytes:
@@ -130,13 +134,26 @@ def encode_recent(stamp: Stamp, cells: RecentCells) -> bytes:
     return b"".join(parts)
 
 
-def _column_parts(column: Column) -> tuple[bytes, ...]:
-    if column.plane is Plane.FLOAT32:
-        plane, values = FLOAT32_PLANE, _padded(column.values.astype("<f4"))
-    else:
-        plane, values = UINT8_PLANE, _padded(np.nan_to_num(column.values, nan=0.0).astype(np.uint8))
-    header = _COLUMN_HEADER.pack(column.index, plane, 0)
-    return header, values, _padded(column.qualities), _padded(column.ages_100ms.astype("<u2"))
+def _column_headers(columns: Columns) -> Iterator[bytes]:
+    for index, plane in zip(columns.indices, columns.planes, strict=True):
+        yield _COLUMN_HEADER.pack(index, FLOAT32_PLANE if plane is Plane.FLOAT32 else UINT8_PLANE, 0)
+
+
+def _values(columns: Columns) -> Iterator[bytes]:
+    """Each column's values as they travel."""
+    whole = np.array([plane is not Plane.FLOAT32 for plane in columns.planes], dtype=np.bool_)
+    numbers = iter(_each_padded(columns.values[~whole].astype("<f4")))
+    coded = columns.values[whole]
+    codes = iter(_each_padded(np.where(np.isnan(coded), 0.0, coded).astype(np.uint8)))
+    return (next(codes if is_whole else numbers) for is_whole in whole.tolist())
+
+
+def _each_padded(plane: NDArray[Any]) -> list[bytes]:
+    """The bytes of each column: all made at once, then cut."""
+    columns, rows = plane.shape
+    size = rows * plane.itemsize
+    data, padding = plane.tobytes(), bytes(-size % _ALIGNMENT)
+    return [data[column * size : (column + 1) * size] + padding for column in range(columns)]
 
 
 def _padded(array: NDArray[Any]) -> bytes:

@@ -9,7 +9,7 @@ import msgspec
 import numpy as np
 from numpy.typing import NDArray
 
-from fleet.feed_frames import Column, Stamp, encode_readings
+from fleet.feed_frames import Columns, Stamp, encode_readings
 from fleet.model.address import Place
 from fleet.model.fields import Field, Merge
 from fleet.model.quality import Quality
@@ -121,12 +121,9 @@ class Frame:
 
 def encode_binary(stamp: Stamp, table: TableFrame) -> bytes:
     """A table's frame as bytes."""
-    values = table.merged()
-    columns = (
-        Column(index, field.plane, values[at], table.qualities[at], table.ages_100ms[at])
-        for at, (index, field) in enumerate(zip(table.indices, table.fields, strict=True))
-    )
-    return encode_readings(table.place, stamp, len(table.addresses), columns)
+    planes = tuple(field.plane for field in table.fields)
+    columns = Columns(table.indices, planes, table.merged(), table.qualities, table.ages_100ms)
+    return encode_readings(table.place, stamp, columns)
 
 
 def encode_json(stamp: Stamp, table: TableFrame) -> str:

@@ -162,7 +162,7 @@ class LiveTable:
         """Ages in tenths of a second, shaped [column, row]; ``AGE_NEVER`` where absent, never reported or older."""
         ages = (at.monotonic_us - self.updated_us) // AGE_UNIT_US
         ages[self.qualities == Quality.ABSENT] = AGE_NEVER
-        clipped: NDArray[np.uint16] = np.clip(ages, 0, AGE_NEVER).astype(np.uint16)
+        clipped: NDArray[np.uint16] = np.minimum(np.maximum(ages, 0), AGE_NEVER).astype(np.uint16)
         return clipped
 
     def view(self) -> TableView:

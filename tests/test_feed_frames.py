@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from fleet.feed_frames import Column, Stamp, encode_readings, encode_recent
+from fleet.feed_frames import Columns, Stamp, encode_readings, encode_recent
 from fleet.model.address import Place
 from fleet.model.fields import Plane
 from fleet.model.moment import Moment
@@ -29,17 +29,27 @@ class Cells:
     deaf: NDArray[np.uint8]
 
 
-def column(index: int, plane: Plane, values: list[float], qualities: list[int], ages: list[int]) -> Column:
-    return Column(index, plane, np.array(values), np.array(qualities, dtype=np.uint8), np.array(ages, dtype=np.uint16))
+def columns_of(
+    heads: dict[int, Plane], values: list[list[float]], qualities: list[list[int]], ages: list[list[int]]
+) -> Columns:
+    return Columns(
+        tuple(heads),
+        tuple(heads.values()),
+        np.array(values, dtype=np.float64),
+        np.array(qualities, dtype=np.uint8),
+        np.array(ages, dtype=np.uint16),
+    )
 
 
 def test_readings_are_laid_out_as_documented() -> None:
     stamp = Stamp(epoch=7, sequence=2**32 + 9, at=AT)
-    columns = [
-        column(2, Plane.FLOAT32, [-55.5, NAN, -105.25], [1, 0, 2], [0, 65_535, 21]),
-        column(4, Plane.UINT8, [6.0, NAN, 1.0], [1, 0, 3], [1, 65_535, 300]),
-    ]
-    data = encode_readings(Place.CHANNEL, stamp, 3, columns)
+    columns = columns_of(
+        {2: Plane.FLOAT32, 4: Plane.UINT8},
+        [[-55.5, NAN, -105.25], [6.0, NAN, 1.0]],
+        [[1, 0, 2], [1, 0, 3]],
+        [[0, 65_535, 21], [1, 65_535, 300]],
+    )
+    data = encode_readings(Place.CHANNEL, stamp, columns)
 
     # kind, version, table, column count, row count, epoch, sequence, utc, monotonic
     assert struct.unpack_from("<BBBBIIIQQ", data) == (1, 1, 3, 2, 3, 7, 9, AT.utc_us, AT.monotonic_us)
@@ -60,12 +70,25 @@ def test_readings_are_laid_out_as_documented() -> None:
 
 def test_tables_have_the_numbers_of_the_layout() -> None:
     places = [Place.DEVICE, Place.CARRIER, Place.BRANCH, Place.CHANNEL, Place.PACK]
-    assert [encode_readings(place, Stamp(1, 1, AT), 0, [])[2] for place in places] == [0, 1, 2, 3, 4]
+    columns = columns_of({0: Plane.FLOAT32}, [[0.0]], [[1]], [[0]])
+    assert [encode_readings(place, Stamp(1, 1, AT), columns)[2] for place in places] == [0, 1, 2, 3, 4]
 
 
 def test_a_table_without_rows_is_a_header_and_its_columns() -> None:
-    data = encode_readings(Place.PACK, Stamp(1, 1, AT), 0, [column(0, Plane.FLOAT32, [], [], [])])
-    assert len(data) == 32 + 4
+    columns = columns_of({0: Plane.FLOAT32, 3: Plane.UINT8}, [[], []], [[], []], [[], []])
+    assert len(encode_readings(Place.PACK, Stamp(1, 1, AT), columns)) == 32 + 2 * 4
+
+
+def test_columns_come_in_their_order_however_they_travel() -> None:
+    heads = {5: Plane.UINT8, 1: Plane.FLOAT32, 7: Plane.UINT8, 2: Plane.FLOAT32}
+    columns = columns_of(heads, [[6.0], [-1.5], [3.0], [2.5]], [[1], [2], [3], [0]], [[1], [2], [3], [4]])
+    data = encode_readings(Place.CHANNEL, Stamp(1, 1, AT), columns)
+    # Each plane of one row is padded to four bytes, so that a column takes sixteen with its header.
+    assert struct.unpack_from("<HBBB3xB3xH2x", data, 32) == (5, 1, 0, 6, 1, 1)
+    assert struct.unpack_from("<HBBfB3xH2x", data, 48) == (1, 0, 0, -1.5, 2, 2)
+    assert struct.unpack_from("<HBBB3xB3xH2x", data, 64) == (7, 1, 0, 3, 3, 3)
+    assert struct.unpack_from("<HBBfB3xH2x", data, 80) == (2, 0, 0, 2.5, 0, 4)
+    assert len(data) == 96
 
 
 def test_the_recent_past_is_laid_out_as_documented() -> None:
