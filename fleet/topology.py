@@ -6,11 +6,12 @@ edited.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 
 from fleet.model.address import Place
 from fleet.model.capability import Capability
+from fleet.model.description import addresses_in
 from fleet.model.device import CarrierDescription, ChannelDescription, DeviceDescription
 from fleet.model.production import NO_PRODUCTION, Position, Production
 
@@ -41,19 +42,6 @@ class Topology:
             return described.pack
         position = self.positions.get(channel)
         return None if position is None else position.pack
-
-
-def addresses_in(description: DeviceDescription) -> Iterator[tuple[Place, str]]:
-    """Every address that a description names as the device's own, the device first."""
-    yield Place.DEVICE, description.device_id
-    for carrier in description.carriers:
-        yield Place.CARRIER, carrier.address
-        for branch in carrier.branches:
-            yield Place.BRANCH, branch
-    for channel in description.channels:
-        yield Place.CHANNEL, channel.address
-    for pack in description.packs:
-        yield Place.PACK, pack
 
 
 def build_topology(descriptions: Mapping[str, DeviceDescription], production: Production) -> Topology:

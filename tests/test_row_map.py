@@ -3,9 +3,10 @@ from __future__ import annotations
 import numpy as np
 
 from fleet.model.address import Place
+from fleet.model.description import addresses_in
 from fleet.readings import LiveTables
 from fleet.row_map import NO_ROW, gather, map_rows
-from fleet.topology import addresses_in, build_topology
+from fleet.topology import build_topology
 from tests.small_fleet import describe, produce
 
 

@@ -11,6 +11,7 @@ from fleet.adapters.frame_batch import FrameBatch
 from fleet.adapters.open_json_facts import (
     answer_of_outcome,
     answer_of_refusal,
+    known_in,
     layout_of,
     report_of,
     reports_of,
@@ -19,16 +20,16 @@ from fleet.adapters.open_json_facts import (
 from fleet.adapters.open_json_line import OPEN_JSON_LIMITS, Asked, Line, OpenJsonLimits
 from fleet.clock import MICROSECONDS_PER_SECOND, Clock
 from fleet.config import DeviceAddress
-from fleet.errors import UnexpectedMessage
+from fleet.errors import MalformedMessage, UnexpectedMessage
 from fleet.model.command import Command
 from fleet.model.device import ContactState, DeviceDescription
 from fleet.model.moment import Moment
 from fleet.model.observation import Answer, CommandAnswer, Contact, Notice, Observation
 from fleet.protocol import messages
-from fleet.protocol.description import check_description
 from fleet.protocol.received import Gap, Rebooted, Received, Refusal, Result
 
 CLIENT = "Redpoll console"
+HELD_MAXIMUM = 1_000
 HAND_ON_EVERY_US = 50_000
 """Frames of one device are handed on this often at the most, which is twice as often as anybody looks at them."""
 
@@ -162,11 +163,13 @@ class OpenJsonAdapter:
             self._line.ask(lambda: self._session.describe(self._device_id))
 
     def _emit(self, observation: Observation) -> None:
-        """Hand an observation on. While the device is being introduced it waits, bounded by the flood limit."""
-        if self._introducing:
-            self._held.append(observation)
-        else:
+        """Hand an observation on; while the device is being introduced it waits, with at most a thousand others."""
+        if not self._introducing:
             self._sink(observation)
+            return
+        if len(self._held) >= HELD_MAXIMUM:
+            raise MalformedMessage(f"more than {HELD_MAXIMUM} messages while it was asked what it is")
+        self._held.append(observation)
 
     def _heard_readings(self, readings: messages.Readings) -> None:
         """Keep a frame until frames are handed on; one that says more than values goes on by itself."""
@@ -249,7 +252,7 @@ class OpenJsonAdapter:
         self._line.ask(lambda: self._session.describe(self._device_id))
 
     def _heard_description(self, described: messages.DescribeResult) -> None:
-        self._known = check_description(described.description, self._device_id)
+        self._known = known_in(described.description, self._device_id)
         self._description = described.description
         self._read_whole = False
         self._line.ask(lambda: self._session.read(self._device_id))

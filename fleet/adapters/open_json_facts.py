@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 
 from fleet.errors import MalformedMessage
+from fleet.model.description import addresses_in, problem_with_description
+from fleet.model.device import DeviceDescription
 from fleet.model.observation import Answer, CommandAnswer, Layout, SettingsReport
 from fleet.model.quality import Quality
 from fleet.protocol import messages
@@ -18,6 +20,14 @@ _ANSWERS_TO_REFUSALS = {
     ErrorCode.OUTCOME_UNKNOWN: Answer.UNKNOWN,
     ErrorCode.INTERNAL_ERROR: Answer.UNKNOWN,
 }
+
+
+def known_in(description: DeviceDescription, device_id: str) -> frozenset[str]:
+    """The addresses that the device may speak of. Raises MalformedMessage when its description makes no sense."""
+    problem = problem_with_description(description, device_id)
+    if problem is not None:
+        raise MalformedMessage(f"the description makes no sense: {problem}")
+    return frozenset(address for _, address in addresses_in(description))
 
 
 def require_known(addresses: Iterable[str], known: frozenset[str]) -> None:

@@ -33,7 +33,7 @@ class Watch:
     """Stands between an adapter and the sink, and says what becomes of the contact.
 
     A device whose heartbeats stopped while its connection stood must prove itself: until a heartbeat is fresh again,
-    neither its greeting nor its readings count.
+    neither its greeting nor its readings count. Nor does it prove anything by describing itself anew.
     """
 
     def __init__(self, device_id: str, clock: Clock, sink: Sink, limits: WatchLimits) -> None:
@@ -43,6 +43,7 @@ class Watch:
         self._sink = sink
         self._limits = limits
         self._state = ContactState.CONNECTING
+        self._reason = ""
         self._must_prove = False
         self._greeted = False
         self._last_us = 0
@@ -68,16 +69,23 @@ class Watch:
                 self._sink(item)
             return
         beat = item.description is None
+        again = self._greeted and not beat
         if beat:
             self.beats += 1
             self._must_prove = False
         self._greeted = True
-        if self._must_prove:
-            self._sink(replace(item, state=ContactState.CONNECTING))
+        if self._must_prove or again:
+            self._sink(self._unproven(item))
             return
-        self._state = item.state
+        self._state, self._reason = item.state, item.reason
         self._rearm(0.0 if beat else self._limits.first_s)
         self._sink(item)
+
+    def _unproven(self, greeting: Contact) -> Contact:
+        """A greeting that changes nothing about how the contact stands."""
+        if self._must_prove or self._state not in (ContactState.FRESH, ContactState.LATE):
+            return replace(greeting, state=ContactState.CONNECTING)
+        return replace(greeting, state=self._state, reason=self._reason)
 
     async def until_lost(self, run: Coroutine[object, object, None]) -> None:
         """Await ``run`` for as long as heartbeats stay fresh.
@@ -141,5 +149,5 @@ class Watch:
         return Moment(self._clock.monotonic_us(), self._clock.utc_us())
 
     def _say(self, contact: Contact) -> None:
-        self._state = contact.state
+        self._state, self._reason = contact.state, contact.reason
         self._sink(contact)

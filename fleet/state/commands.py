@@ -64,6 +64,7 @@ class CommandBook:
     def __init__(self) -> None:
         self._tracked: dict[str, Tracked] = {}
         self._open: dict[str, Tracked] = {}
+        self._open_of: dict[str, dict[str, Tracked]] = {}
         self._written_us: dict[tuple[str, str], int] = {}  # At most one for each setting that a device has.
         self.touched: set[str] = set()
 
@@ -82,9 +83,8 @@ class CommandBook:
 
     def open(self, target: str | None = None) -> Iterator[Tracked]:
         """The commands that aren't terminal, in order; of one target, or all."""
-        for tracked in tuple(self._open.values()):
-            if target is None or tracked.command.target == target:
-                yield tracked
+        chosen = self._open if target is None else self._open_of.get(target, {})
+        yield from tuple(chosen.values())
 
     def add(self, at: Moment, tracked: Tracked) -> CommandChanged:
         """Take a new command in.
@@ -159,10 +159,14 @@ class CommandBook:
     def _keep(self, tracked: Tracked) -> None:
         command = tracked.command
         self._tracked[command.command_id] = tracked
-        if command.is_terminal:
-            self._open.pop(command.command_id, None)
-        else:
-            self._open[command.command_id] = tracked
+        of_target = self._open_of.setdefault(command.target, {})
+        for chosen in (self._open, of_target):
+            if command.is_terminal:
+                chosen.pop(command.command_id, None)
+            else:
+                chosen[command.command_id] = tracked
+        if not of_target:
+            del self._open_of[command.target]
         self.touched.add(command.target)
 
     def is_due(self, at: Moment, tracked: Tracked) -> bool:

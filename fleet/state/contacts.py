@@ -46,20 +46,20 @@ class ContactBook:
     def step(self, contact: Contact) -> ContactStep:
         """Take in a change of contact or a fresh heartbeat.
 
-        Trying again after a loss is no change of state: the device stays lost until it is heard.
+        A description in the midst of a contact is no heartbeat, and doesn't make the contact younger. Trying again
+        after a loss is no change of state: the device stays lost until it is heard.
         """
         known = self._known.get(contact.device_id)
         before = None if known is None else known.status
         status = _next_status(before, contact)
         boot_changed = before is not None and bool(before.boot_id) and status.boot_id != before.boot_id
-        described = contact.description is not None
-        began = boot_changed or (described and (before is None or before.state in OUT_OF_CONTACT))
+        began = boot_changed or (contact.description is not None and (before is None or before.state in OUT_OF_CONTACT))
         changed = before is None or status.state is not before.state or boot_changed
         if known is None:
             known = self._add(contact, status)
         known.status = status
         self._out[known.index] = status.state in OUT_OF_CONTACT
-        if status.state is ContactState.FRESH:
+        if status.state is ContactState.FRESH and not _only_describes(before, contact):
             self._since_us[known.index] = contact.at.monotonic_us
             self._heard[known.index] = True
         if began:
@@ -110,6 +110,11 @@ class ContactBook:
         return np.array(self._out, dtype=np.bool_)
 
 
+def _only_describes(before: ContactStatus | None, contact: Contact) -> bool:
+    """Whether a device merely describes itself anew while it is in contact."""
+    return contact.description is not None and before is not None and before.state is contact.state
+
+
 def _next_status(before: ContactStatus | None, contact: Contact) -> ContactStatus:
     state = contact.state
     reason = contact.reason
@@ -117,12 +122,12 @@ def _next_status(before: ContactStatus | None, contact: Contact) -> ContactStatu
         state = before.state
         reason = reason or before.reason
     kept = before is not None and before.state is state
-    fresh = state is ContactState.FRESH
+    seen = state is ContactState.FRESH and not _only_describes(before, contact)
     return ContactStatus(
         device_id=contact.device_id,
         state=state,
         since_utc_us=before.since_utc_us if before is not None and kept else contact.at.utc_us,
-        last_seen_utc_us=contact.at.utc_us if fresh else (None if before is None else before.last_seen_utc_us),
+        last_seen_utc_us=contact.at.utc_us if seen else (None if before is None else before.last_seen_utc_us),
         reason=reason,
         boot_id=contact.boot_id or ("" if before is None else before.boot_id),
         attempts=contact.attempts,

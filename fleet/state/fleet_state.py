@@ -52,6 +52,7 @@ class FleetState:
         self._frames = FrameWriter(self.tables)
         self._notices = NoticeBook()
         self._refused: dict[str, str] = {}
+        self._disputed: dict[str, tuple[str, ...]] = {}
 
     @property
     def topology(self) -> Topology:
@@ -110,18 +111,28 @@ class FleetState:
         if description is None:
             return ()
         self._refused.pop(device_id, None)
-        if self._shape.description(device_id) == description:
-            return ()
         before = self._shape.addresses_of(device_id)
-        problem = self._shape.describe(device_id, description)
-        if problem is not None:
-            self._refused[device_id] = f"its description can't be believed: {problem}"
-            return self._notices.notice(at, device_id, "description-refused", problem)
-        gone = [address for address in before if address not in self._shape.holders]
-        self._twin.outdate(gone)
-        self.exact.withdraw(gone)
-        self._frames.forget_layouts(device_id)
-        return (DeviceDescribed(at, description),)
+        described = self._shape.describe(device_id, description)
+        if described.refused is not None:
+            self._refused[device_id] = f"its description can't be believed: {described.refused}"
+            return self._notices.notice(at, device_id, "description-refused", described.refused)
+        events = [*self._dispute(at, device_id, described.disputed)]
+        believed = self._shape.description(device_id)
+        if described.changed and believed is not None:
+            gone = [address for address in before if address not in self._shape.holders]
+            self._twin.outdate(gone)
+            self.exact.withdraw(gone)
+            self._frames.forget_layouts(device_id)
+            events.append(DeviceDescribed(at, believed))
+        return events
+
+    def _dispute(self, at: Moment, device_id: str, packs: tuple[str, ...]) -> Iterable[Event]:
+        """Say which packs of a description another device holds; once, until they are others."""
+        if packs == self._disputed.get(device_id, ()):
+            return ()
+        self._disputed[device_id] = packs
+        held = [f"{pack}, which {self._shape.holders[pack]} holds" for pack in packs]
+        return self._left_out(at, device_id, "packs-disputed", held)
 
     def observe(self, observation: Observation) -> tuple[Event, ...]:
         """Take in everything that one message says."""

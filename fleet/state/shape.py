@@ -3,18 +3,38 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
 from fleet.errors import LimitReached
 from fleet.model.address import Place, parse_address
+from fleet.model.description import addresses_in, problem_with_description
 from fleet.model.device import DeviceDescription
 from fleet.model.production import NO_PRODUCTION, Production
 from fleet.readings import LiveTables
 from fleet.row_map import RowMap, map_rows
-from fleet.state.descriptions import problem_with_description
-from fleet.topology import Topology, addresses_in, build_topology
+from fleet.topology import Topology, build_topology
+
+ROWS_OF_ONE_DEVICE_MAXIMUM = 2_048
+"""Things that one device may name anew in one epoch: no row is used again, and one device must leave room for others.
+
+It is room for two descriptions of the greatest size that have nothing in common.
+"""
+
+
+@dataclass(frozen=True, slots=True)
+class Described:
+    """What became of a description.
+
+    ``refused`` says in words why none of it is believed. ``disputed`` are packs in it that another device holds; the
+    rest is believed without them. ``changed`` is false when what is believed is what was before.
+    """
+
+    refused: str | None = None
+    disputed: tuple[str, ...] = ()
+    changed: bool = False
 
 
 class Shape:
@@ -26,6 +46,7 @@ class Shape:
     def __init__(self, tables: LiveTables) -> None:
         self._tables = tables
         self._descriptions: dict[str, DeviceDescription] = {}
+        self._rows_named: dict[str, int] = {}
         self.holders: dict[str, str] = {}
         self.production = NO_PRODUCTION
         self._topology: Topology | None = None
@@ -58,20 +79,39 @@ class Shape:
         self.production = production
         self._rewire()
 
-    def describe(self, device_id: str, description: DeviceDescription) -> str | None:
-        """Believe a description, or say in words why it can't be believed."""
-        problem = problem_with_description(device_id, description, self.holders)
+    def describe(self, device_id: str, said: DeviceDescription) -> Described:
+        """Believe a description, as far as no other device has a claim to what it names."""
+        problem = problem_with_description(said, device_id)
         if problem is not None:
-            return problem
-        try:
-            self._tables.append(addresses_in(description))
-        except LimitReached as limit:
-            return str(limit)
+            return Described(refused=problem)
+        disputed = tuple(pack for pack in said.packs if self.holders.get(pack, device_id) != device_id)
+        description = _without(said, disputed)
+        if description == self._descriptions.get(device_id):
+            return Described(disputed=disputed)
+        refused = self._make_rows(device_id, description)
+        if refused is not None:
+            return Described(refused=refused)
         named = [address for _, address in addresses_in(description)]
         self._let_go(set(self.addresses_of(device_id)) - set(named))
         self._descriptions[device_id] = description
         self.holders.update((address, device_id) for address in named)
         self._rewire()
+        return Described(disputed=disputed, changed=True)
+
+    def _make_rows(self, device_id: str, description: DeviceDescription) -> str | None:
+        """Make the rows that are missing, or say in words why there is no room for them."""
+        wanted = list(addresses_in(description))
+        more = sum(1 for place, address in wanted if self._tables[place].row_of(address) is None)
+        named = self._rows_named.get(device_id, 0) + more
+        if named > ROWS_OF_ONE_DEVICE_MAXIMUM:
+            return (
+                f"it named more than {ROWS_OF_ONE_DEVICE_MAXIMUM} things by and by; restart the console to forget them"
+            )
+        try:
+            self._tables.append(wanted)
+        except LimitReached as limit:
+            return str(limit)
+        self._rows_named[device_id] = named
         return None
 
     def addresses_of(self, device_id: str) -> tuple[str, ...]:
@@ -103,6 +143,21 @@ class Shape:
     def _rewire(self) -> None:
         self._topology = None
         self._row_map = None
+
+
+def _without(description: DeviceDescription, packs: tuple[str, ...]) -> DeviceDescription:
+    """The description as if it didn't name those packs as its own."""
+    if not packs:
+        return description
+    offered = (
+        replace(each, targets=tuple(target for target in each.targets if target not in packs))
+        for each in description.capabilities
+    )
+    return replace(
+        description,
+        packs=tuple(pack for pack in description.packs if pack not in packs),
+        capabilities=tuple(each for each in offered if each.targets),
+    )
 
 
 def _is_channel(address: str) -> bool:

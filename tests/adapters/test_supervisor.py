@@ -285,6 +285,38 @@ def test_a_device_that_greets_and_never_beats_is_lost_however_often_it_comes_bac
     on_virtual_time(check, DEVICE_ID)
 
 
+def test_a_device_that_keeps_describing_itself_and_never_beats_is_lost_all_the_same() -> None:
+    async def check(watched: Watched) -> None:
+        await watched.clock.sleep(5.5)
+        device = watched.devices[DEVICE_ID]
+        device.frozen = True
+        with contextlib.suppress(ConnectionError):
+            for _ in range(12):
+                await device.say(messages.Described("digest-2"))
+                await watched.clock.sleep(0.5)
+        states = watched.states(DEVICE_ID)
+        assert states[:4] == [ContactState.CONNECTING, ContactState.FRESH, ContactState.LATE, ContactState.LOST]
+
+    on_virtual_time(check, DEVICE_ID)
+
+
+def test_a_device_that_says_much_before_it_says_what_it_is_is_bad() -> None:
+    async def check(watched: Watched) -> None:
+        await watched.clock.sleep(5.5)
+        device = watched.devices[DEVICE_ID]
+        device.ignores = (messages.Describe,)
+        await device.say(messages.Described("digest-2"))
+        with contextlib.suppress(ConnectionError, AssertionError):
+            for _ in range(1_001):
+                await device.say(messages.Outcome("c-1", "done"))
+                await watched.clock.sleep(0.005)
+        await watched.clock.sleep(0.5)
+        assert watched.states(DEVICE_ID)[-1] is ContactState.BAD
+        assert "more than 1000 messages while it was asked what it is" in watched.reasons(DEVICE_ID)
+
+    on_virtual_time(check, DEVICE_ID)
+
+
 def test_a_device_that_leaves_a_request_unanswered_is_greeted_anew() -> None:
     async def check(watched: Watched) -> None:
         await watched.clock.sleep(5.5)

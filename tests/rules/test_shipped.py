@@ -215,6 +215,7 @@ def test_contact_lost_has_priority_three_when_nothing_of_it_is_on_air() -> None:
 def test_contact_lost_clears_three_seconds_after_the_device_is_back() -> None:
     hand = ready()
     hand.run(6.0)
+    hand.contact("quay-1", ContactState.LOST)
     hand.connect("quay-1")
     hand.run(3.0, ["quay-1"])
     assert hand.alarm_states(LOST) == ["unacknowledged"]

@@ -42,6 +42,14 @@ def test_a_heartbeat_moves_last_seen_and_nothing_else() -> None:
     assert book.out_of_contact().tolist() == [False]
 
 
+def test_a_description_in_the_midst_of_a_contact_is_no_heartbeat() -> None:
+    book = ContactBook()
+    book.step(contact(0, C.FRESH, described=True))
+    again = book.step(contact(4, C.FRESH, described=True))
+    assert (again.changed, again.status.last_seen_utc_us) == (False, moment(0).utc_us)
+    assert book.ages_us(moment(5))[0].tolist() == [5_000_000]
+
+
 def test_another_boot_is_another_epoch() -> None:
     book = ContactBook()
     book.step(contact(0, C.FRESH, described=True))

@@ -1,0 +1,126 @@
+"""Whether what a device says of its own shape makes sense, checked in full before any of it is believed.
+
+A description may name only things under its own device id, and packs, so that a device that errs or lies can't reach
+another's rows. Who holds a pack that several name is the state's to say.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Container, Iterable, Iterator
+from dataclasses import replace
+
+from fleet.model.address import Place, parse_address
+from fleet.model.capability import Capability, ValueSchema, problem_with
+from fleet.model.device import DeviceDescription
+
+THINGS_MAXIMUM = 1_024
+"""Carriers, branches, channels and packs of one device, and the device itself."""
+CAPABILITIES_MAXIMUM = 4_096
+WITHIN_MAXIMUM_MS = 12 * 3_600_000
+"""No device may take longer than twelve hours to accept or to confirm, or ask for so long a pause between writes."""
+NUMBER_MAXIMUM = 1e15
+STEP_MINIMUM = 1e-9
+"""With these two every step can be counted in a double."""
+_SAID_LENGTH = 64
+
+
+def addresses_in(description: DeviceDescription) -> Iterator[tuple[Place, str]]:
+    """Every address that a description names as the device's own, the device first."""
+    yield Place.DEVICE, description.device_id
+    for carrier in description.carriers:
+        yield Place.CARRIER, carrier.address
+        for branch in carrier.branches:
+            yield Place.BRANCH, branch
+    for channel in description.channels:
+        yield Place.CHANNEL, channel.address
+    for pack in description.packs:
+        yield Place.PACK, pack
+
+
+def problem_with_description(description: DeviceDescription, device_id: str) -> str | None:
+    """Why the description of that device makes no sense, in words, or None when it does."""
+    return next(_problems(description, device_id), None)
+
+
+def _problems(description: DeviceDescription, device_id: str) -> Iterator[str]:
+    if description.device_id != device_id:
+        yield f"{device_id} describes itself as {_said(description.device_id)}"
+    named = list(addresses_in(description))
+    if len(named) > THINGS_MAXIMUM or len(description.capabilities) > CAPABILITIES_MAXIMUM:
+        yield f"it names more than {THINGS_MAXIMUM} things or {CAPABILITIES_MAXIMUM} capabilities"
+        return
+    yield from _address_problems(named, device_id)
+    yield from _wiring_problems(description, frozenset(address for _, address in named))
+    for capability in description.capabilities:
+        yield from _capability_problems(capability)
+
+
+def _address_problems(named: Iterable[tuple[Place, str]], device_id: str) -> Iterator[str]:
+    seen: set[str] = set()
+    for place, address in named:
+        if address in seen:
+            yield f"it names {_said(address)} twice"
+        seen.add(address)
+        yield from _place_problems(place, address, "" if place is Place.PACK else device_id)
+
+
+def _place_problems(place: Place, address: str, device_id: str) -> Iterator[str]:
+    try:
+        parsed = parse_address(address[:512])
+    except ValueError as error:
+        yield f"it names {error}"
+        return
+    if (parsed.place, parsed.device_id) != (place, device_id):
+        yield f"{_said(address)} is no {place.value} of {device_id or 'anybody'}"
+
+
+def _wiring_problems(description: DeviceDescription, own: frozenset[str]) -> Iterator[str]:
+    carriers = {carrier.address for carrier in description.carriers}
+    channels = {channel.address for channel in description.channels}
+    referred: list[tuple[str, Container[str]]] = [(channel.carrier, carriers) for channel in description.channels]
+    referred += [(channel, channels) for carrier in description.carriers for channel in carrier.channels]
+    referred += [(target, own) for capability in description.capabilities for target in capability.targets]
+    for address, where in referred:
+        if address not in where:
+            yield f"it refers to {_said(address)} and doesn't describe it"
+    for carrier in description.carriers:
+        for branch in carrier.branches:
+            if not branch.startswith(f"{carrier.address}/branch/"):
+                yield f"{_said(branch)} is no branch of {carrier.address}"
+    for channel in description.channels:
+        if channel.pack is not None:
+            yield from _place_problems(Place.PACK, channel.pack, "")
+
+
+def _capability_problems(capability: Capability) -> Iterator[str]:
+    field = capability.field[:_SAID_LENGTH]
+    for problem in _schema_problems(capability.schema):
+        yield f"{field}: {problem}"
+    for within_ms in (capability.accept_within_ms, capability.confirm_within_ms):
+        if not 0 < within_ms <= WITHIN_MAXIMUM_MS:
+            yield f"{field}: an answer within {_said(within_ms)} ms; it must be 1 to {WITHIN_MAXIMUM_MS}"
+    if not 0 <= capability.fastest_interval_ms <= WITHIN_MAXIMUM_MS:
+        yield f"{field}: a pause of {_said(capability.fastest_interval_ms)} ms; it must be 0 to {WITHIN_MAXIMUM_MS}"
+
+
+def _schema_problems(schema: ValueSchema) -> Iterator[str]:
+    step, least, most = schema.multiple_of, schema.minimum, schema.maximum
+    if step is not None and not STEP_MINIMUM <= step <= NUMBER_MAXIMUM:
+        yield f"a step of {_said(step)}; it must be {STEP_MINIMUM:g} to {NUMBER_MAXIMUM:g}"
+    numbers = [each for each in (least, most, *schema.enum) if isinstance(each, int | float)]
+    if not all(-NUMBER_MAXIMUM <= each <= NUMBER_MAXIMUM for each in numbers):
+        yield f"a number beyond {NUMBER_MAXIMUM:g}"
+        return
+    if least is not None and most is not None and least > most:
+        yield f"nothing lies from {least:g} to {most:g}"
+    if schema.maximum_length < 0:
+        yield f"a text of at most {schema.maximum_length} characters"
+    for choice in schema.enum:
+        problem = problem_with(replace(schema, enum=()), choice)
+        if problem is not None:
+            yield f"the choice {_said(choice)} {problem}"
+
+
+def _said(value: object) -> str:
+    """What the device said, short enough for a sentence."""
+    return repr(value)[: _SAID_LENGTH + 2]
