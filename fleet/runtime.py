@@ -64,6 +64,9 @@ class Contacts(Devices, Protocol):
     async def start(self, devices: Sequence[DeviceAddress]) -> None:
         """Begin to keep contact with each."""
 
+    async def failed(self) -> None:
+        """Wait until a contact can't be kept by a defect of ours, and raise that; returns after ``stop``."""
+
     async def stop(self) -> None:
         """Drop every contact."""
 
@@ -156,6 +159,7 @@ class Runtime:
         await self._recorder.settled(self._captured)
         self._tasks.append(asyncio.create_task(self._tick_for_ever(), name="ticks"))
         await self._contacts.start(self._plan.devices)
+        self._tasks.append(asyncio.create_task(self._contacts.failed(), name="contacts"))
 
     async def _end(self) -> None:
         await self._contacts.stop()

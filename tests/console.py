@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import asyncio
+import contextlib
 from collections.abc import AsyncIterator, Mapping, Sequence
 from contextlib import asynccontextmanager
 from dataclasses import replace
@@ -59,6 +61,7 @@ class Receiver:
         self.retried: list[str] = []
         self.reachable = True
         self.running = False
+        self.broken: asyncio.Future[None] = asyncio.get_running_loop().create_future()
 
     def now(self) -> Moment:
         assert self.console is not None
@@ -70,8 +73,13 @@ class Receiver:
         assert [device.device_id for device in devices] == [DEVICE]
         self.running = True
 
+    async def failed(self) -> None:
+        with contextlib.suppress(asyncio.CancelledError):
+            await self.broken
+
     async def stop(self) -> None:
         self.running = False
+        self.broken.cancel()
 
     def retry_now(self, device_id: str) -> None:
         if device_id != DEVICE:

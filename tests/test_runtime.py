@@ -124,6 +124,14 @@ def test_a_part_that_fails_is_not_survived_in_silence(tmp_path: Path, monkeypatc
 
 
 @virtual
+async def test_a_contact_that_nobody_keeps_any_more_ends_the_console(url: str) -> None:
+    async with started(url) as console:
+        console.receiver.broken.set_exception(ArithmeticError("a defect"))
+        with pytest.raises(ArithmeticError):
+            await console.runtime.failed()
+
+
+@virtual
 async def test_a_stop_ends_whoever_waits_for_a_failure(url: str) -> None:
     async with started(url) as console:
         waiting = asyncio.create_task(console.runtime.failed())

@@ -79,17 +79,36 @@ class Supervisor:
         self._connecting = asyncio.Semaphore(limits.connects_at_once)
         self._links: dict[str, _Link] = {}
         self._tasks: list[asyncio.Task[None]] = []
+        self._broken: asyncio.Future[None] | None = None
 
     async def start(self, devices: Sequence[DeviceAddress]) -> None:
         """Begin to keep contact with each device; returns at once."""
+        self._broken = asyncio.get_running_loop().create_future()
         for device in devices:
-            watch = Watch(device.device_id, self._clock, self._sink, self._limits.watch)
+            watch = Watch(device.device_id, self._clock, self._sink, self._limits.watch, self._break)
             link = self._links[device.device_id] = _Link(device, watch)
             task = asyncio.create_task(self._keep(link), name=f"contact with {device.device_id}")
             self._tasks.append(task)
 
+    async def failed(self) -> None:
+        """Wait until a contact can't be kept any more, by a defect of ours, and raise that; returns after ``stop``.
+
+        What a device brings about ends its own contact alone and is no failure.
+        """
+        if self._broken is not None:
+            done, _ = await asyncio.wait([self._broken, *self._tasks], return_when=asyncio.FIRST_EXCEPTION)
+            for each in done:
+                if not each.cancelled():
+                    each.result()
+
+    def _break(self, defect: Exception) -> None:
+        if self._broken is not None and not self._broken.done():
+            self._broken.set_exception(defect)
+
     async def stop(self) -> None:
         """Drop every contact; returns once all tasks have ended."""
+        if self._broken is not None:
+            self._broken.cancel()
         for task in self._tasks:
             task.cancel()
         await asyncio.gather(*self._tasks, return_exceptions=True)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import asyncio
-from collections.abc import Coroutine
+from collections.abc import Callable, Coroutine
 from dataclasses import dataclass, replace
 
 from fleet.adapters.adapter import Sink
@@ -36,8 +36,12 @@ class Watch:
     neither its greeting nor its readings count. Nor does it prove anything by describing itself anew.
     """
 
-    def __init__(self, device_id: str, clock: Clock, sink: Sink, limits: WatchLimits) -> None:
+    def __init__(
+        self, device_id: str, clock: Clock, sink: Sink, limits: WatchLimits, fail: Callable[[Exception], None]
+    ) -> None:
         self.beats = 0
+        self._fail = fail
+        self._defect: Exception | None = None
         self._device_id = device_id
         self._clock = clock
         self._sink = sink
@@ -63,7 +67,20 @@ class Watch:
         self._timers.clear()
 
     def heard(self, item: Observation | Contact) -> None:
-        """What the adapter says; the adapter's sink."""
+        """What the adapter says; the adapter's sink.
+
+        What the sink raises ends the contact, whoever called: a timer of the adapter's has nobody to raise it to.
+        """
+        try:
+            self._hear(item)
+        except Exception as defect:
+            if asyncio.current_task() is not None:
+                raise
+            self._defect = defect
+            if self._deadline is not None:
+                self._deadline.reschedule(asyncio.get_running_loop().time())
+
+    def _hear(self, item: Observation | Contact) -> None:
         if isinstance(item, Observation):
             if item.frame is None or not self._must_prove:
                 self._sink(item)
@@ -90,14 +107,18 @@ class Watch:
     async def until_lost(self, run: Coroutine[object, object, None]) -> None:
         """Await ``run`` for as long as heartbeats stay fresh.
 
-        Raises what ``run`` raises, and ContactFailed once the device is lost.
+        Raises what ``run`` raises, what the sink raised to a timer, and ContactFailed once the device is lost.
         """
         self.beats = 0
         loop = asyncio.get_running_loop()
         try:
             async with asyncio.timeout_at(loop.time() + self._limits.lost_s) as self._deadline:
+                if self._defect is not None:
+                    self._deadline.reschedule(loop.time())
                 await run
         except TimeoutError as error:
+            if self._defect is not None:
+                raise self._defect from error
             self._must_prove = True
             raise ContactFailed(self._device_id, f"no fresh heartbeat for {self._limits.lost_s:g} s") from error
         finally:
@@ -110,6 +131,7 @@ class Watch:
         """
         self._must_prove = self._must_prove or (self.beats == 0 and self._greeted)
         self._greeted = False
+        self._defect = None
         state = ContactState.BAD if bad else ContactState.LOST if self._overdue() else ContactState.CONNECTING
         at = self._now()
         next_utc_us = at.later(pause_s).utc_us
@@ -125,10 +147,17 @@ class Watch:
         self._last_end = None
         self.stop()
         loop = asyncio.get_running_loop()
-        self._timers.append(loop.call_later(self._limits.late_s + more_s, self._late))
-        self._timers.append(loop.call_later(self._limits.lost_s, self._lost))
+        self._timers.append(loop.call_later(self._limits.late_s + more_s, self._timed, self._late))
+        self._timers.append(loop.call_later(self._limits.lost_s, self._timed, self._lost))
         if self._deadline is not None:
             self._deadline.reschedule(loop.time() + self._limits.lost_s)
+
+    def _timed(self, turn: Callable[[], None]) -> None:
+        """A timer's turn; what goes wrong in it is told, for nobody waits for a timer."""
+        try:
+            turn()
+        except Exception as defect:  # noqa: BLE001 - whatever it is, the supervisor raises it.
+            self._fail(defect)
 
     def _late(self) -> None:
         if self._state is ContactState.FRESH:

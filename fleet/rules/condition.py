@@ -75,6 +75,8 @@ class ConditionGrid:
         """
         values = self._decided(samples)
         elapsed, fresh, known, stale = self._sampling(at_us, samples, ~np.isnan(values))
+        self._timer_us[fresh & (elapsed > PAUSE_MAXIMUM_US)] = _NOT_STARTED
+        elapsed = np.minimum(elapsed, self._window_us(samples))
         absent = self._raise_absent & stale
         beyond = ((known & (values > self._limit)) | absent) & ~quiet
         back = known & (values <= self._back)
@@ -109,14 +111,18 @@ class ConditionGrid:
     def _sampling(
         self, at_us: int, samples: Sequence[Sampled], known: Grid
     ) -> tuple[NDArray[np.int64], Grid, Grid, Grid]:
-        """Per rule and row: time that the newest sample covers, whether new, whether known, whether long absent."""
+        """Per rule and row: time since the sample before, whether new, whether known, whether long absent."""
         sampled = np.array([sample.sampled_us for sample in samples])[self._measure_of]
-        window = np.array([sample.window_us for sample in samples])[self._measure_of]
         fresh = known & (sampled > self._sampled_us)
-        elapsed = np.minimum(sampled - self._sampled_us, window)
+        elapsed = sampled - self._sampled_us
         self._sampled_us = np.where(known, sampled, self._sampled_us)
         stale = ~known & (at_us - self._sampled_us > PAUSE_MAXIMUM_US)
         return elapsed, fresh, known, stale
+
+    def _window_us(self, samples: Sequence[Sampled]) -> NDArray[np.int64]:
+        """Per rule and row: the time that one sample may speak for."""
+        window: NDArray[np.int64] = np.array([sample.window_us for sample in samples])[self._measure_of]
+        return window
 
     def began_us(self, rule: int, row: int) -> int:
         """The monotonic time at which the condition that now holds, or last held, was first seen."""

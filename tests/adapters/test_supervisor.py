@@ -4,73 +4,18 @@ from __future__ import annotations
 
 import contextlib
 import json
-from collections.abc import AsyncIterator, Awaitable, Callable
-from contextlib import asynccontextmanager
 
 import numpy as np
 import pytest
 
-from fleet.adapters.open_json import OpenJsonAdapter
-from fleet.adapters.supervisor import Supervisor
-from fleet.clock import LoopClock
 from fleet.errors import ContactFailed, NotFound
 from fleet.model.device import ContactState
 from fleet.model.observation import Answer
 from fleet.model.settings import Cause
 from fleet.protocol import messages
-from tests.adapters.fake_device import PACK, FakeDevice
-from tests.adapters.rig import DEVICE_ID, Heard, Network, command
-from tests.virtual_time import run_virtual
-
-
-class Watched:
-    """A supervisor over some devices."""
-
-    def __init__(self, *device_ids: str) -> None:
-        self.clock = LoopClock(0)
-        self.network = Network()
-        self.heard = Heard()
-        self.devices = {device_id: FakeDevice(device_id, self.clock) for device_id in device_ids}
-        self.addresses = [self.network.add(device) for device in self.devices.values()]
-        self.supervisor = Supervisor(
-            self.clock,
-            np.random.default_rng(7),
-            self.heard,
-            lambda address, sink: OpenJsonAdapter(address, self.network.connect, self.clock, sink),
-        )
-
-    def states(self, device_id: str) -> list[ContactState]:
-        """The contact states of a device in order, repeats left out."""
-        states = [contact.state for contact in self.heard.contacts if contact.device_id == device_id]
-        return [state for i, state in enumerate(states) if i == 0 or state is not states[i - 1]]
-
-    def reasons(self, device_id: str) -> str:
-        return " | ".join(contact.reason for contact in self.heard.contacts if contact.device_id == device_id)
-
-    def url(self, device_id: str) -> str:
-        return next(address.url for address in self.addresses if address.device_id == device_id)
-
-    def attempts(self, device_id: str) -> list[float]:
-        return [at for at, url in self.network.attempts if url == self.url(device_id)]
-
-
-@asynccontextmanager
-async def watching(*device_ids: str) -> AsyncIterator[Watched]:
-    watched = Watched(*device_ids)
-    await watched.supervisor.start(watched.addresses)
-    try:
-        yield watched
-    finally:
-        await watched.supervisor.stop()
-        await watched.network.close()
-
-
-def on_virtual_time(check: Callable[[Watched], Awaitable[None]], *device_ids: str) -> None:
-    async def main() -> None:
-        async with watching(*device_ids) as watched:
-            await check(watched)
-
-    run_virtual(main())
+from tests.adapters.fake_device import PACK
+from tests.adapters.rig import DEVICE_ID, command
+from tests.adapters.watched import Watched, on_virtual_time
 
 
 def test_a_good_device_becomes_and_stays_fresh() -> None:
@@ -78,45 +23,6 @@ def test_a_good_device_becomes_and_stays_fresh() -> None:
         await watched.clock.sleep(60.0)
         assert watched.states(DEVICE_ID) == [ContactState.CONNECTING, ContactState.FRESH]
         assert len(watched.attempts(DEVICE_ID)) == 1
-
-    on_virtual_time(check, DEVICE_ID)
-
-
-def test_silence_is_late_after_two_seconds_and_lost_after_five_and_ends_by_itself() -> None:
-    async def check(watched: Watched) -> None:
-        await watched.clock.sleep(10.5)
-        device = watched.devices[DEVICE_ID]
-        device.silent = True
-        await watched.clock.sleep(20.0)
-        device.silent = False
-        await watched.clock.sleep(10.0)
-        wanted = [ContactState.CONNECTING, ContactState.FRESH, ContactState.LATE, ContactState.LOST, ContactState.FRESH]
-        assert watched.states(DEVICE_ID)[:4] == wanted[:4]
-        assert watched.states(DEVICE_ID)[-1] is ContactState.FRESH
-        first = {state: contact.at for contact in reversed(watched.heard.contacts) for state in (contact.state,)}
-        beat = max(c.at for c in watched.heard.contacts if c.state is ContactState.FRESH and c.at < first[wanted[2]])
-        assert first[ContactState.LATE].seconds_since(beat) == pytest.approx(2.0, abs=1e-3)
-        assert first[ContactState.LOST].seconds_since(beat) == pytest.approx(5.0, abs=1e-3)
-
-    on_virtual_time(check, DEVICE_ID)
-
-
-def test_a_frozen_device_that_answers_is_lost_and_must_prove_itself() -> None:
-    async def check(watched: Watched) -> None:
-        await watched.clock.sleep(10.5)
-        device = watched.devices[DEVICE_ID]
-        device.frozen = True
-        await watched.clock.sleep(10.0)
-        lost_at = next(c.at for c in watched.heard.contacts if c.state is ContactState.LOST)
-        frames = len(watched.heard.frames)
-        await watched.clock.sleep(30.0)
-        assert device.connections > 2, "it was tried again"
-        after = [c for c in watched.heard.contacts if c.at > lost_at]
-        assert ContactState.FRESH not in {contact.state for contact in after}
-        assert len(watched.heard.frames) == frames
-        device.frozen = False
-        await watched.clock.sleep(10.0)
-        assert watched.states(DEVICE_ID)[-1] is ContactState.FRESH
 
     on_virtual_time(check, DEVICE_ID)
 
@@ -270,36 +176,6 @@ def test_a_restart_of_the_device_is_a_new_contact_not_a_loss() -> None:
     on_virtual_time(check, DEVICE_ID)
 
 
-def test_a_device_that_greets_and_never_beats_is_lost_however_often_it_comes_back() -> None:
-    async def check(watched: Watched) -> None:
-        device = watched.devices[DEVICE_ID]
-        device.frozen = True
-        for boot in range(24):
-            await watched.clock.sleep(2.5)
-            device.boot_id = f"boot-{boot + 2}"
-        assert device.connections > 10
-        fresh = [contact for contact in watched.heard.contacts if contact.state is ContactState.FRESH]
-        assert len(fresh) == 1, "the first greeting alone is taken on trust"
-        assert ContactState.LOST in watched.states(DEVICE_ID)
-
-    on_virtual_time(check, DEVICE_ID)
-
-
-def test_a_device_that_keeps_describing_itself_and_never_beats_is_lost_all_the_same() -> None:
-    async def check(watched: Watched) -> None:
-        await watched.clock.sleep(5.5)
-        device = watched.devices[DEVICE_ID]
-        device.frozen = True
-        with contextlib.suppress(ConnectionError):
-            for _ in range(12):
-                await device.say(messages.Described("digest-2"))
-                await watched.clock.sleep(0.5)
-        states = watched.states(DEVICE_ID)
-        assert states[:4] == [ContactState.CONNECTING, ContactState.FRESH, ContactState.LATE, ContactState.LOST]
-
-    on_virtual_time(check, DEVICE_ID)
-
-
 def test_a_device_that_says_much_before_it_says_what_it_is_is_bad() -> None:
     async def check(watched: Watched) -> None:
         await watched.clock.sleep(5.5)
@@ -359,22 +235,6 @@ def test_a_write_reaches_its_device_only_and_fails_in_words_without_contact() ->
             await watched.supervisor.read_back("quay-2", PACK)
 
     on_virtual_time(check, DEVICE_ID, "quay-2")
-
-
-def test_a_defect_of_ours_is_logged_and_the_watch_goes_on(caplog: pytest.LogCaptureFixture) -> None:
-    async def check(watched: Watched) -> None:
-        await watched.clock.sleep(2.0)
-        device = watched.devices[DEVICE_ID]
-        broken = watched.heard.items
-        watched.heard.items = None  # type: ignore[assignment]  # the sink itself fails now
-        await device.say(device.frame(4))
-        await watched.clock.sleep(0.5)
-        watched.heard.items = broken
-        await watched.clock.sleep(10.0)
-        assert watched.states(DEVICE_ID)[-1] is ContactState.FRESH
-
-    on_virtual_time(check, DEVICE_ID)
-    assert "failed by a defect" in caplog.text
 
 
 def test_five_hundred_return_together_within_eleven_seconds_at_fifty_connects_a_second() -> None:

@@ -57,6 +57,13 @@ def test_a_missing_sample_stops_the_clock() -> None:
     assert line.play(6.0, 6.0, 6.0, *[NAN] * 20, 6.0, 6.0) == [False] * 24 + [True]
 
 
+def test_a_gap_counts_from_sample_to_sample_whenever_anybody_looked() -> None:
+    """5.1 s lie between the samples, and at the last look within the gap it was no more than 5.0 s."""
+    line = Line()
+    line.play(*[6.0] * 10, *[4.0] * 8)
+    assert line.play(*[NAN] * 50, *[4.0] * 11) == [True] * 60 + [False]
+
+
 def test_a_long_gap_starts_the_delay_again() -> None:
     line = Line()
     assert line.play(6.0, 6.0, 6.0, 6.0, 6.0, *[NAN] * 51, 6.0, 6.0, 6.0, 6.0, 6.0) == [False] * 61
