@@ -110,7 +110,7 @@ def brittle(watched: Watched, breaks_at: Callable[[Observation | Contact], bool]
 @pytest.mark.parametrize("timed", [False, True], ids=["as it is heard", "by a timer"])
 def test_a_defect_that_one_message_meets_ends_that_contact_alone(timed: bool, caplog: pytest.LogCaptureFixture) -> None:
     async def check(watched: Watched) -> None:
-        await watched.clock.sleep(2.0)
+        await watched.clock.sleep(2.25)
         device = watched.devices[DEVICE_ID]
         failing = asyncio.create_task(watched.supervisor.failed())
         brittle(watched, lambda item: isinstance(item, Observation))
