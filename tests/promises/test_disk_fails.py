@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from contextlib import closing
 from functools import partial
 from pathlib import Path
 
@@ -19,7 +20,7 @@ from fleet.model.inputs import RequestWrite
 from fleet.model.quality import Quality
 from tests.journal.samples import notice, numbered
 from tests.promises.power_cut import SCHEME, VFS, Disk
-from tests.promises.promise import MOST, Promise, Seen, keep
+from tests.promises.promise import MOST, TIER, Promise, Seen, Tier, keep
 from tests.promises.stage import MortalWriter, Stage, staged
 from tests.virtual_time import run_virtual
 
@@ -34,7 +35,8 @@ WHILE_WATCHING = Promise(
     (2, 30, 600),
 )
 WRITTEN_WITHIN_S = 5.0
-EVENTS = 36
+EVENTS = 36 if TIER is Tier.TEST else 180
+"""Enough for their commits to write more often than there are indices."""
 
 
 def tried(folder: Path, seed: int) -> Seen:
@@ -48,17 +50,21 @@ def tried(folder: Path, seed: int) -> Seen:
 
 def test_whichever_write_fails_nothing_is_half_written_and_the_next_commit_goes_on(tmp_path: Path) -> None:
     seen = keep(AT_EVERY_WRITE, partial(tried, tmp_path))
-    assert seen["commits that failed"] > seen["indices"] / 2
+    assert seen["commits that failed"] == 2 * seen["indices"], "every index was met, by each of the two faults"
 
 
 def _failing_once(url: str, index: int, fault: type[Exception]) -> int:
     """Commit with one write failing; how many commits failed by it."""
     VFS.disk = Disk()
     VFS.pages_until_checkpoint = (1_000, 20)[index % 2]
-    ledger = Ledger(url)
-    ledger.open()
-    VFS.disk.fault = fault
-    VFS.disk.fails_at = VFS.disk.done + index
+    with closing(Ledger(url)) as ledger:
+        ledger.open()
+        VFS.disk.fault = fault
+        VFS.disk.fails_at = VFS.disk.done + index
+        return _write_all(ledger)
+
+
+def _write_all(ledger: Ledger) -> int:
     kept, failed = 0, 0
     while kept < EVENTS:
         entries = numbered(kept + 1, *(notice(kept + number) for number in range(1, 4)))
@@ -73,7 +79,6 @@ def _failing_once(url: str, index: int, fault: type[Exception]) -> int:
         else:
             assert ledger.transact(last_sequence) == kept, "exactly what was acknowledged is there"
     assert ledger.transact(lambda connection: connection.exec_driver_sql("PRAGMA integrity_check").scalar()) == "ok"
-    ledger.close()
     return failed
 
 
