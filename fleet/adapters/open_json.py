@@ -208,18 +208,21 @@ class OpenJsonAdapter:
         self._stop_timer()
         at = self._line.now()
         self._handed_on_us = at.monotonic_us
-        frame = batch.take(too_old=self._line.too_old(batch.newest_us, at))
+        age_us = self._line.age_us(batch.newest_us, at)
+        frame = batch.take(age_us, too_old=self._line.is_too_old(age_us))
         self._sink(Observation(at, self._device_id, frame))
 
     def _hand_on_alone(self, readings: messages.Readings, batch: FrameBatch) -> None:
         require_known(readings.exact, self._known)
         at = self._line.now()
-        frame = batch.alone(readings, too_old=self._line.too_old(readings.device_time_us, at))
+        age_us = self._line.age_us(readings.device_time_us, at)
+        frame = batch.alone(readings, age_us, too_old=self._line.is_too_old(age_us))
         self._sink(Observation(at, self._device_id, frame, readings.exact))
 
     def _heard_heartbeat(self, heartbeat: messages.Heartbeat, at: Moment) -> None:
         fresh = self._pulse.beat(heartbeat.device_time_us, heartbeat.counter)
-        if fresh and self._ready and not self._line.too_old(heartbeat.device_time_us, at):
+        too_old = self._line.is_too_old(self._line.age_us(heartbeat.device_time_us, at))
+        if fresh and self._ready and not too_old:
             self._sink(Contact(at, self._device_id, ContactState.FRESH, boot_id=heartbeat.boot_id))
 
     def _heard_result(self, result: Result, at: Moment) -> None:

@@ -145,9 +145,13 @@ class Line:
         except (ConnectionError, LimitReached) as error:
             raise self.failed(str(error)) from error
 
-    def too_old(self, device_us: int, at: Moment) -> bool:
-        """Whether something measured at ``device_us`` was held up on its way for too long to be acted on."""
-        return self._device_time.least_age_us(device_us, at.monotonic_us) > self._limits.too_old_us
+    def age_us(self, device_us: int, at: Moment) -> int:
+        """How old something measured at ``device_us`` is at the least."""
+        return self._device_time.least_age_us(device_us, at.monotonic_us)
+
+    def is_too_old(self, age_us: int) -> bool:
+        """Whether something of that age was held up on its way for too long to be acted on."""
+        return age_us > self._limits.too_old_us
 
     def count_change(self) -> None:
         """Bound the changes that nobody here asked for: each becomes an event, which nothing may drop.

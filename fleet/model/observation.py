@@ -34,6 +34,7 @@ class ReadingFrame:
 
     ``values`` is float64, shaped as ``layout.cells``, NaN for absent. ``qualities`` is uint8 of ``Quality`` and of the
     same shape, or None when all that is present is good. ``coalesced`` counts the frames merged into this one.
+    ``age_us`` is how old the values are at the least, by the device's clock, when the frame is handed on.
     """
 
     layout: Layout
@@ -42,6 +43,7 @@ class ReadingFrame:
     values: NDArray[np.float64]
     qualities: NDArray[np.uint8] | None = None
     coalesced: int = 1
+    age_us: int = 0
 
 
 @dataclass(frozen=True, slots=True)

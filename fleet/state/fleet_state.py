@@ -139,7 +139,8 @@ class FleetState:
         at, device_id = observation.at, observation.device_id
         events: list[Event] = []
         if observation.frame is not None:
-            unknown = self._frames.take(device_id, at.monotonic_us, observation.frame, self._shape.holders)
+            measured_us = at.monotonic_us - observation.frame.age_us
+            unknown = self._frames.take(device_id, measured_us, observation.frame, self._shape.holders)
             if unknown:
                 events += self._left_out(at, device_id, "readings-unknown", unknown)
         if not _says_more(observation):

@@ -36,8 +36,9 @@ class FrameWriter:
         self._batch = _Batch(())
 
     def take(self, device_id: str, at_us: int, frame: ReadingFrame, holders: Mapping[str, str]) -> tuple[str, ...]:
-        """Keep a frame for the next write.
+        """Keep a frame, measured at ``at_us``, for the next write.
 
+        Frames come in the order in which they were measured, so none counts as older than the one before.
         What of it is left out is named once per layout; a frame of the wrong length is left out as a whole.
         """
         resolved = self._layouts.get(device_id, {}).get(frame.layout)
@@ -48,10 +49,11 @@ class FrameWriter:
             self._remember(device_id, frame.layout, resolved)
         if frame.values.shape != resolved.whole.shape:
             return (f"a frame of {frame.values.size} values for a layout of {resolved.size}",)
-        resolved.waiting.append((at_us, frame))
+        resolved.newest_us = max(resolved.newest_us, at_us)
+        resolved.waiting.append((resolved.newest_us, frame))
         self._waiting[resolved] = None
         if len(resolved.waiting) >= FRAMES_WAITING_MAXIMUM:
-            resolved.waiting = [(at_us, merged(resolved))]
+            resolved.waiting = [(resolved.newest_us, merged(resolved))]
         return unknown
 
     def _remember(self, device_id: str, layout: Layout, resolved: ResolvedLayout) -> None:

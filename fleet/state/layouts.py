@@ -12,7 +12,7 @@ from fleet.model.address import Place, parse_address
 from fleet.model.fields import Field, Plane, reading
 from fleet.model.merging import MergeRules, merge_rules_of
 from fleet.model.observation import Layout, ReadingFrame
-from fleet.readings import LiveTables
+from fleet.readings import NEVER_US, LiveTables
 
 PLACES = tuple(Place)
 UNKNOWN_PLACE = len(PLACES)
@@ -34,6 +34,7 @@ class ResolvedLayout:
     unknown: tuple[str, ...]
     interval_us: int
     waiting: list[tuple[int, ReadingFrame]] = field(default_factory=list)
+    newest_us: int = NEVER_US
 
     @property
     def size(self) -> int:

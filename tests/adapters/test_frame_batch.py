@@ -27,17 +27,18 @@ def test_frames_that_wait_become_one() -> None:
     for waiting in (readings(4, -50.0, -50.0), readings(5, -70.0, -80.0), readings(6, -60.0, None)):
         assert batch.add(waiting)
     assert batch.newest_us == 6_000
-    frame = batch.take(too_old=False)
+    frame = batch.take(300, too_old=False)
     assert frame.values.tolist() == [-60.0, -80.0]
     assert (frame.sequence, frame.device_time_us, frame.coalesced, frame.qualities) == (6, 6_000, 3, None)
+    assert frame.age_us == 300
     with pytest.raises(ValueError, match="no frame waits"):
-        batch.take(too_old=False)
+        batch.take(0, too_old=False)
 
 
 def test_what_was_too_old_is_uncertain_and_absent_stays_absent() -> None:
     batch = FrameBatch(LAYOUT)
     batch.add(readings(1, -50.0, None))
-    qualities = batch.take(too_old=True).qualities
+    qualities = batch.take(0, too_old=True).qualities
     assert qualities is not None
     assert qualities.tolist() == [Quality.UNCERTAIN, Quality.ABSENT]
 

@@ -73,6 +73,20 @@ def test_frames_and_heartbeats_that_were_held_up_on_the_way_are_not_fresh() -> N
     in_contact(check)
 
 
+@pytest.mark.parametrize("plain", [True, False])
+def test_a_frame_says_how_old_it_is_at_the_least(plain: bool) -> None:
+    async def check(rig: Rig) -> None:
+        rig.device.time_step_us = -800_000
+        frame = rig.device.frame(4)
+        said = messages.Readings(4, frame.sequence, frame.device_time_us, frame.values) if plain else frame
+        await rig.device.say(said)
+        await rig.clock.sleep(0.2)
+        assert rig.heard.frames[-1].age_us == pytest.approx(800_000, abs=100)
+        assert rig.heard.frames[0].age_us == 0
+
+    in_contact(check)
+
+
 def test_missing_frames_are_noticed() -> None:
     async def check(rig: Rig) -> None:
         rig.device.sequence += 3

@@ -128,6 +128,33 @@ def test_a_value_is_uncertain_after_two_seconds_or_two_intervals(interval_ms: in
     assert ages[0, 0] == round(good_s * 10) + 1
 
 
+def held_up(hand: Hand, layout: Layout, seconds: float) -> None:
+    """Send a frame that was so long on its way."""
+    values = np.array([-50.0, -60.0, -40.0, 0.0, 0.0, 0.0])
+    frame = ReadingFrame(layout, 1, 0, values, age_us=round(seconds * 1e6))
+    hand.give(Observation(hand.at, "quay-1", frame=frame))
+
+
+def test_the_age_of_a_value_counts_from_its_measurement() -> None:
+    hand, layout = ready()
+    hand.run(5.0)
+    held_up(hand, layout, 1.5)
+    hand.run(0.5)
+    assert hand.pipeline.tables[Place.BRANCH].ages_100ms(hand.at)[0, 0] == 20
+    assert level(hand) == (-50.0, Quality.GOOD)
+    hand.run(0.1)
+    assert level(hand) == (-50.0, Quality.UNCERTAIN)
+
+
+def test_no_frame_is_older_than_the_one_before_it() -> None:
+    hand, layout = ready()
+    hand.run(5.0)
+    send(hand, layout, [-50.0, -60.0, -40.0, 0.0, 0.0, 0.0])
+    held_up(hand, layout, 1.5)
+    hand.run(0.5)
+    assert hand.pipeline.tables[Place.BRANCH].ages_100ms(hand.at)[0, 0] == 5
+
+
 def test_unknown_cells_are_left_out_with_one_notice() -> None:
     hand, _ = ready()
     layout = Layout(
