@@ -54,6 +54,7 @@ class Pipeline:
         self._rules = shipped_rules()
         self._engine = RuleEngine(self._rules, self._alarms)
         self._production_revision = 0
+        self._watched: frozenset[str] | None = None
         self._matters: tuple[Matter, ...] | None = None
         self.recent = RecentPast()
 
@@ -75,15 +76,17 @@ class Pipeline:
             case Tick():
                 return self._tick(item.at)
             case Contact():
-                return self._state.contact(item)
+                events = self._state.contact(item)
+                described = any(isinstance(event, DeviceDescribed) for event in events)
+                return (*events, *(self._drop_orphans(item.at) if described else ()))
             case OperatorAction():
                 return self._act(item)
             case DocumentChanged():
                 return self._apply(item)
             case Restored():
+                self._watched = item.device_ids
                 self._alarms.restore(item.alarms)
-                orphans = self._engine.drop_orphans(item.at, item.device_ids)
-                return (*orphans, *self._state.restore(item.at, item.commands))
+                return (*self._drop_orphans(item.at), *self._state.restore(item.at, item.commands))
         assert_never(item)
 
     def _tick(self, at: Moment) -> tuple[Event, ...]:
@@ -109,15 +112,20 @@ class Pipeline:
     def _may_exist(self, alarm_id: str) -> bool:
         return self._engine.may_exist(alarm_id, self.tables)
 
+    def _drop_orphans(self, at: Moment) -> tuple[Event, ...]:
+        """End the alarms that nothing could end any more: their rule or their thing is gone, or nobody watches it."""
+        watched = self._watched
+        return self._engine.drop_orphans(at, lambda address: watched is None or self._state.may_be(address, watched))
+
     def _apply(self, change: DocumentChanged) -> tuple[Event, ...]:
         if isinstance(change.document, Production):
             self._state.set_production(change.document)
             self._production_revision = change.revision
-            return (DocumentApplied(change.at, PRODUCTION, change.revision),)
+            return (DocumentApplied(change.at, PRODUCTION, change.revision), *self._drop_orphans(change.at))
         check_rules(change.document, RULES)
         self._rules = change.document
         self._engine = RuleEngine(self._rules, self._alarms)
-        return (DocumentApplied(change.at, RULES, change.revision), *self._engine.drop_orphans(change.at))
+        return (DocumentApplied(change.at, RULES, change.revision), *self._drop_orphans(change.at))
 
     # Views.
 

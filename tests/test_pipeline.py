@@ -6,7 +6,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from fleet.model.address import Place
-from fleet.model.alarm import AlarmState
+from fleet.model.alarm import Alarm, AlarmState
 from fleet.model.command import CommandState
 from fleet.model.device import ContactState
 from fleet.model.event import AlarmChanged, ContactChanged, DeviceDescribed, SettingsChanged
@@ -14,6 +14,7 @@ from fleet.model.event_json import encode_event
 from fleet.model.inputs import Acknowledge, DocumentChanged, OperatorAction, Restored
 from fleet.model.observation import Answer
 from fleet.model.quality import Quality
+from fleet.model.rule import Rule, Side
 from fleet.model.settings import Cause
 from fleet.model.snapshot import JournalStatus
 from fleet.pipeline import Pipeline
@@ -183,3 +184,44 @@ def test_alarms_of_devices_that_nobody_watches_any_more_end_at_the_start() -> No
     assert {event.alarm.alarm_id for event in ended if isinstance(event, AlarmChanged)} >= {CARRIER_ALARM}
     assert {event.alarm.state for event in ended if isinstance(event, AlarmChanged)} == {AlarmState.NORMAL}
     assert other.pipeline.alarms() == ()
+
+
+def restored(*alarms: Alarm, watched: frozenset[str]) -> Hand:
+    hand = Hand(Pipeline(epoch=2))
+    hand.give(Restored(hand.at, (), alarms, watched))
+    return hand
+
+
+def test_an_alarm_of_what_its_device_has_no_longer_ends_once_that_is_known() -> None:
+    before = ready("quay-1")
+    before.run(1.1, ["quay-1"], WEAK)
+    second = "weak-rf:quay-1/carrier/2"
+    hand = restored(*before.pipeline.alarms(), watched=frozenset({"quay-1"}))
+    hand.run(1.0)
+    assert hand.alarm_states(second) == [], "nobody knows yet"
+    hand.connect("quay-1", channels=1)
+    assert hand.alarm_states(second) == ["normal"]
+    assert [alarm.alarm_id for alarm in hand.pipeline.alarms()] == [CARRIER_ALARM]
+
+
+def test_an_alarm_of_a_pack_ends_once_every_device_has_said_what_it_has() -> None:
+    before = ready("quay-1")
+    before.run(1.1, ["quay-1"], WEAK)
+    flat = replace(before.pipeline.alarms()[0], alarm_id="flat:pack/k99", rule_id="flat", address="pack/k99")
+    known = replace(flat, alarm_id="flat:pack/quay-1-1", address="pack/quay-1-1")
+    rule = Rule("flat", Place.PACK, "battery_minutes", Side.BELOW, 10.0, 1.0, 0.0, 0.0, 2)
+    hand = Hand(Pipeline(epoch=2))
+    hand.give(DocumentChanged(hand.at, (rule,), 1))
+    hand.give(Restored(hand.at, (), (flat, known), frozenset({"quay-1", "quay-2"})))
+    hand.connect("quay-1")
+    assert hand.alarm_states(flat.alarm_id) == [], "the other device may have it"
+    hand.connect("quay-2")
+    assert hand.alarm_states(flat.alarm_id) == ["normal"]
+    assert hand.alarm_states(known.alarm_id) == []
+
+
+def test_an_alarm_at_no_address_ends() -> None:
+    before = ready("quay-1")
+    before.run(1.1, ["quay-1"], WEAK)
+    odd = replace(before.pipeline.alarms()[0], alarm_id="weak-rf:quay-1/valve/1", address="quay-1/valve/1")
+    assert restored(odd, watched=frozenset({"quay-1"})).alarm_states(odd.alarm_id) == ["normal"]

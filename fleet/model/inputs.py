@@ -77,7 +77,7 @@ class Restored:
 
     ``commands`` are those that weren't terminal, whose sending having been journalled makes them unknown, while the
     others expire; and the terminal ones of the last ten minutes, whose ids count. ``alarms`` are the ones not normal;
-    those of devices other than ``device_ids``, where they are given, end.
+    ``device_ids`` are the devices that are watched, where that is known: alarms of others end.
     """
 
     at: Moment

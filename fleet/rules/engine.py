@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from itertools import groupby
 
 import numpy as np
 
-from fleet.model.address import Place, parse_address
-from fleet.model.alarm import Alarm, AlarmState
+from fleet.model.address import Place
+from fleet.model.alarm import AlarmState
 from fleet.model.event import AlarmChanged
 from fleet.model.moment import Moment
 from fleet.model.rule import Rule
@@ -42,12 +42,12 @@ class RuleEngine:
         around = circumstances([part.place for part in self._parts], tables, rows, out_of_contact)
         return tuple(event for part in self._parts for event in part.step(at, tables, rows, around[part.place]))
 
-    def drop_orphans(self, at: Moment, device_ids: frozenset[str] | None = None) -> tuple[AlarmChanged, ...]:
-        """End the alarms whose rule is no longer in place, or whose device isn't among those, where they are given."""
+    def drop_orphans(self, at: Moment, may_be: Callable[[str], bool]) -> tuple[AlarmChanged, ...]:
+        """End the alarms whose rule is no longer in place, and those at addresses where nothing is or may yet be."""
         orphans = [
             alarm.alarm_id
             for alarm in self._book.all()
-            if alarm.rule_id not in self._rule_ids or (device_ids is not None and _is_elsewhere(alarm, device_ids))
+            if alarm.rule_id not in self._rule_ids or not may_be(alarm.address)
         ]
         return tuple(event for alarm_id in orphans for event in self._book.drop(at, alarm_id))
 
@@ -56,12 +56,6 @@ class RuleEngine:
         rule_id, _, address = alarm_id.partition(":")
         place = self._place_of.get(rule_id)
         return place is not None and tables[place].row_of(address) is not None
-
-
-def _is_elsewhere(alarm: Alarm, device_ids: frozenset[str]) -> bool:
-    """Whether an alarm is of a device that nobody watches any more; a pack belongs to none."""
-    address = parse_address(alarm.address)
-    return address.place is not Place.PACK and address.device_id not in device_ids
 
 
 class _PlaceRules:

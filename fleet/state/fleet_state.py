@@ -54,6 +54,10 @@ class FleetState:
         self._refused: dict[str, str] = {}
         self._disputed: dict[str, tuple[str, ...]] = {}
 
+    def may_be(self, address: str, watched: frozenset[str]) -> bool:
+        """Whether something is at that address, or may yet be described there by a device that is watched."""
+        return self._shape.may_be(address, watched)
+
     @property
     def topology(self) -> Topology:
         """The fleet's wiring as it is now."""

@@ -119,6 +119,16 @@ class Shape:
         description = self._descriptions.get(device_id)
         return () if description is None else tuple(address for _, address in addresses_in(description))
 
+    def may_be(self, address: str, watched: frozenset[str]) -> bool:
+        """Whether something is at that address, or may yet be described there by a device that is watched."""
+        try:
+            parsed = parse_address(address)
+        except ValueError:
+            return False
+        may_describe = watched if parsed.place is Place.PACK else watched & {parsed.device_id}
+        has_row = self._tables[parsed.place].row_of(address) is not None
+        return has_row or any(self.description(device_id) is None for device_id in may_describe)
+
     def doubt(self, device_id: str) -> None:
         """Let nothing that the device reported stay good. The age of the contact is the console's own and stays."""
         for place, rows in self._rows_of(self.addresses_of(device_id)):
