@@ -128,7 +128,7 @@ class Conversation:
             return
         since = subscription.seen_block if subscription.sequence else last - 1  # The first frame follows at once.
         values, qualities = frame_values(world, rows, since, now_us)
-        exact = exact_readings(world, rows)
+        exact = exact_readings(world, rows, now_us)
         frame = messages.Readings(
             subscription.number,
             subscription.sequence,
@@ -162,7 +162,7 @@ class Conversation:
             case messages.Describe():
                 return messages.DescribeResult(self._receiver.description, time_us)
             case messages.Read(target=target):
-                return self._settings(target, time_us)
+                return self._settings(target, now_us)
             case messages.Write():
                 reply = self._receiver.write(params, now_us, self)
                 return reply if isinstance(reply, Refused) else messages.WriteResult(reply.state, time_us)
@@ -184,9 +184,10 @@ class Conversation:
         summary = messages.DeviceSummary(device.device_id, described.kind, described.form, True, device.digest)
         return messages.HelloResult(messages.VERSIONS[0], device.boot_id, described.read_only, [summary], time_us)
 
-    def _settings(self, target: str, time_us: int) -> messages.ReadResult | Refused:
+    def _settings(self, target: str, now_us: int) -> messages.ReadResult | Refused:
         device = self._receiver
-        exact = exact_readings(device.world, device.rows)
+        time_us = device.device_time_us(now_us)
+        exact = exact_readings(device.world, device.rows, now_us)
         if target == device.device_id:
             return messages.ReadResult([device.entry(address) for address in device.addresses()], exact, time_us)
         if any(target in row.branches for row in device.rows):

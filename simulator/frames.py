@@ -88,13 +88,15 @@ def _pack_values(link: ReturnLink, unseen_us: int) -> list[Reading]:
     ]
 
 
-def exact_readings(world: World, rows: Sequence[Row]) -> Exact:
-    """Readings that are text or exact integers, as they stand."""
+def exact_readings(world: World, rows: Sequence[Row], now_us: int) -> Exact:
+    """Readings that are text or exact integers, as they stand; what a pack said is withdrawn when it isn't heard."""
     exact: Exact = {}
     for row in rows:
         heard = world.blocks[-1].radio.heard[row.index] if world.blocks else NOBODY
         exact[row.channel] = {"identity": None if heard == NOBODY else world.rows[heard].pack}
-        exact[row.pack] = {"reported_frequency_hz": world.links[row.index].known.frequency_hz}
+        link = world.links[row.index]
+        is_heard = now_us - link.last_seen_us <= UNHEARD_US
+        exact[row.pack] = {"reported_frequency_hz": link.known.frequency_hz if is_heard else None}
     return exact
 
 

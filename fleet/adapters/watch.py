@@ -82,8 +82,7 @@ class Watch:
 
     def _hear(self, item: Observation | Contact) -> None:
         if isinstance(item, Observation):
-            if item.frame is None or not self._must_prove:
-                self._sink(item)
+            self._sink(replace(item, frame=None) if self._must_prove else item)
             return
         beat = item.description is None
         again = self._greeted and not beat

@@ -1,4 +1,8 @@
-"""Readings that are text or exact integers: latest wins, changes handed out once a tick."""
+"""Readings that are text or exact integers: latest wins, changes handed out once a tick.
+
+They have no quality and no age of their own: what is present is what a device in contact says now. What one says before
+it has proved itself waits, and what it said is withdrawn with the contact.
+"""
 
 from __future__ import annotations
 
@@ -15,23 +19,36 @@ class ExactReadings:
 
     def __init__(self) -> None:
         self._values: dict[str, dict[str, Value]] = {}
+        self._waiting: dict[str, dict[str, Value | None]] = {}
         self._changed: dict[str, dict[str, Value | None]] = {}
 
-    def report(self, place: Place, address: str, values: Mapping[str, Value | None]) -> tuple[str, ...]:
+    def report(
+        self, place: Place, address: str, values: Mapping[str, Value | None], *, in_contact: bool
+    ) -> tuple[str, ...]:
         """Take readings in; the names that nobody knows, or whose values don't fit, are left out and returned."""
-        refused: list[str] = []
+        fitting = {name: value for name, value in values.items() if _fits(place, name, value)}
+        if in_contact:
+            self._show(address, fitting)
+        else:
+            self._waiting.setdefault(address, {}).update(fitting)
+        return tuple(name for name in values if name not in fitting)
+
+    def _show(self, address: str, values: Mapping[str, Value | None]) -> None:
         held = self._values.setdefault(address, {})
         for name, value in values.items():
-            if not _fits(place, name, value):
-                refused.append(name)
-            elif held.get(name) != value:
+            if held.get(name) != value:
                 _put(held, name, value)
                 self._changed.setdefault(address, {})[name] = value
-        return tuple(refused)
+
+    def release(self, addresses: Iterable[str]) -> None:
+        """The device that told these is in contact: what waited is what is."""
+        for address in addresses:
+            self._show(address, self._waiting.pop(address, {}))
 
     def withdraw(self, addresses: Iterable[str]) -> None:
         """Nobody tells these any more: what was told of them is not what is."""
         for address in addresses:
+            self._waiting.pop(address, None)
             for name in self._values.pop(address, {}):
                 self._changed.setdefault(address, {})[name] = None
 

@@ -86,6 +86,8 @@ class FleetState:
             contact = replace(contact, state=ContactState.BAD, reason=refused)
         step = self.contacts.step(contact)
         events: list[Event] = []
+        if step.new_epoch:
+            self.exact.withdraw(self._shape.addresses_of(device_id))
         if step.changed:
             self.tables.append([(Place.DEVICE, device_id)])
             self._contact_turned(device_id)
@@ -107,8 +109,8 @@ class FleetState:
         self._twin.touched.update(self._shape.addresses_of(device_id))
         if not fresh:
             self._shape.doubt(device_id)
-        if not self.contacts.may_go_on(device_id):
-            self.exact.withdraw(self._shape.addresses_of(device_id))
+        turn = self.exact.release if self.contacts.may_go_on(device_id) else self.exact.withdraw
+        turn(self._shape.addresses_of(device_id))
 
     def _describe(self, at: Moment, device_id: str, description: DeviceDescription | None) -> Iterable[Event]:
         """Believe a description, or remember why not: the device counts as bad until it gives a better one."""
@@ -168,7 +170,8 @@ class FleetState:
     ) -> Iterable[Event]:
         if self._shape.holders.get(address) != device_id:
             return self._left_out(at, device_id, "readings-unknown", [address])
-        refused = self.exact.report(self.topology.place_of[address], address, values)
+        in_contact = self.contacts.may_go_on(device_id)
+        refused = self.exact.report(self.topology.place_of[address], address, values, in_contact=in_contact)
         return self._left_out(at, device_id, "readings-unknown", [f"{address} {name}" for name in refused])
 
     def _take_report(self, at: Moment, device_id: str, report: SettingsReport, *, asked_for: bool) -> list[Event]:

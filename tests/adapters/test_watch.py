@@ -84,6 +84,23 @@ def test_a_device_that_keeps_describing_itself_and_never_beats_is_lost_all_the_s
     on_virtual_time(check, DEVICE_ID)
 
 
+def test_what_an_unproven_device_tells_beside_its_values_is_not_lost() -> None:
+    async def check(watched: Watched) -> None:
+        await watched.clock.sleep(5.5)
+        device = watched.devices[DEVICE_ID]
+        device.frozen = True
+        await watched.clock.sleep(8.0)
+        frames = len(watched.heard.frames)
+        exact = {f"{DEVICE_ID}/channel/1": {"identity": "pack/k99"}}
+        frame = device.frame(4)
+        await device.say(messages.Readings(4, frame.sequence, frame.device_time_us, frame.values, {}, exact))
+        await watched.clock.sleep(0.1)
+        assert len(watched.heard.frames) == frames
+        assert watched.heard.observations[-1].exact == exact
+
+    on_virtual_time(check, DEVICE_ID)
+
+
 def never(item: Observation | Contact) -> bool:
     del item
     return False

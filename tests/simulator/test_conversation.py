@@ -287,6 +287,8 @@ def test_what_a_dead_pack_said_looks_old_after_two_seconds_and_its_goodbye_stays
     assert last.qualities.get(said) == 2  # Uncertain.
     assert goodbye not in last.qualities
     assert last.values[goodbye] == (3 if fault == "none" else 0)
+    assert desk.exact("pack/p2", "reported_frequency_hz") is None, "it has no quality, so it is withdrawn"
+    assert desk.exact("pack/p1", "reported_frequency_hz") == 520_000_000
 
 
 def test_a_command_is_another_clients_for_all_but_the_one_that_asked(desk: Desk) -> None:

@@ -3,9 +3,10 @@ from __future__ import annotations
 from fleet.model.device import ContactState
 from fleet.model.event import NoticeReceived
 from fleet.model.fields import Value
-from fleet.model.observation import Notice, Observation
+from fleet.model.observation import Contact, Notice, Observation
+from fleet.model.snapshot import JournalStatus
 from fleet.state.twin import same_value
-from tests.small_fleet import Hand
+from tests.small_fleet import Hand, describe
 
 CHANNEL = "quay-1/channel/1"
 
@@ -42,8 +43,38 @@ def test_who_is_heard_is_withdrawn_with_the_contact_and_not_for_a_late_heartbeat
     assert hand.pipeline.exact_changes() == {}
     hand.contact("quay-1", ContactState.LOST)
     assert hand.pipeline.exact_changes() == {CHANNEL: {"identity": None}}
+
+
+def test_what_an_unproven_device_tells_waits_until_it_has_proved_itself() -> None:
+    hand = ready()
     exact(hand, {"identity": "pack/a"})
-    assert hand.pipeline.exact_changes() == {CHANNEL: {"identity": "pack/a"}}
+    hand.contact("quay-1", ContactState.LOST)
+    for told in ("pack/b", "pack/c"):
+        hand.give(Contact(hand.at, "quay-1", ContactState.CONNECTING, description=describe("quay-1")))
+        exact(hand, {"identity": told})
+    hand.pipeline.exact_changes()
+    hand.run(1.0)
+    snapshot = hand.pipeline.snapshot(hand.at, 0, JournalStatus(True, None, 0))
+    assert (hand.pipeline.exact_changes(), snapshot.exact) == ({}, {})
+    hand.heartbeat("quay-1")
+    assert hand.pipeline.exact_changes() == {CHANNEL: {"identity": "pack/c"}}
+
+
+def test_what_waited_is_forgotten_with_the_connection_that_told_it() -> None:
+    hand = ready()
+    hand.contact("quay-1", ContactState.LOST)
+    exact(hand, {"identity": "pack/a"})
+    hand.pipeline.exact_changes()
+    hand.connect("quay-1")
+    assert hand.pipeline.exact_changes() == {}
+
+
+def test_exact_readings_end_with_what_told_them() -> None:
+    hand = ready()
+    exact(hand, {"identity": "pack/a"}, "quay-1/channel/2")
+    hand.pipeline.exact_changes()
+    hand.connect("quay-1", channels=1)
+    assert hand.pipeline.exact_changes() == {"quay-1/channel/2": {"identity": None}}
 
 
 def test_what_does_not_fit_is_left_out_and_said() -> None:
