@@ -9,9 +9,9 @@ from fastapi import Path
 from api.problems import KINDS, MEDIA_TYPE
 from api.requests import StrictModel
 from api.shapes import Schema, page_of, reference
+from fleet.ids import ID_PATTERN
 
-NAME_PATTERN = r"^[a-z0-9._-]{1,64}$"
-NamePath = Annotated[str, Path(pattern=NAME_PATTERN, description="the last part of an address")]
+NamePath = Annotated[str, Path(pattern=f"^{ID_PATTERN}$", description="the last part of an address")]
 Responses = dict[int | str, dict[str, Any]]
 
 _ALWAYS = ("bad-header", "host-refused", "origin-refused", "body-too-large", "too-many-requests", "console-fault")

@@ -18,7 +18,6 @@
 from __future__ import annotations
 
 import ipaddress
-import re
 import tomllib
 from collections.abc import Mapping
 from dataclasses import dataclass
@@ -27,13 +26,12 @@ from typing import Any
 from urllib.parse import SplitResult, urlsplit
 
 from fleet.errors import InvalidDocument
+from fleet.ids import is_device_id
 
 DEVICES_MAXIMUM = 1_000
 FILE_BYTES_MAXIMUM = 1_048_576
 LOOPBACK_NETWORKS = ("127.0.0.0/8", "::1/128")
 _LOOPBACK_HOSTS = {"localhost": "127.0.0.1"}
-_DEVICE_ID = re.compile(r"[a-z0-9._-]{1,64}")
-_RESERVED_DEVICE_ID = "pack"
 _PORT_MAXIMUM = 65_535
 _MISSING = object()
 
@@ -194,7 +192,7 @@ def _devices(top: _Table, networks: tuple[Network, ...]) -> tuple[DeviceAddress,
 
 def _device_id(table: _Table) -> str:
     text = table.text("id")
-    if _DEVICE_ID.fullmatch(text) is None or text == _RESERVED_DEVICE_ID:
+    if not is_device_id(text):
         raise table.wrong("id", "1 to 64 of a-z 0-9 . _ - and not 'pack'", text)
     return text
 

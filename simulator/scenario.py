@@ -12,6 +12,7 @@ import msgspec
 from msgspec import Meta
 
 from fleet.errors import InvalidDocument
+from fleet.ids import NAME_PATTERN
 
 SIZE_MAXIMUM = 1 << 20
 Name = Annotated[str, Meta(min_length=1, max_length=64)]
@@ -87,7 +88,7 @@ class ExtraSetting(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
     """A setting that no catalogue knows, held by the receiver: devices may have any."""
 
     place: Literal["device", "channel"]
-    field: Annotated[str, Meta(pattern="^[a-z][a-z0-9_]{0,63}$")]
+    field: Annotated[str, Meta(pattern=f"^{NAME_PATTERN}$")]
     words: Name
     value: Scalar
     type: Literal["integer", "number", "boolean", "string"]

@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 
 from fleet.errors import InvalidDocument
-from fleet.model.address import is_device_id, pack_address, parse_address
+from fleet.ids import is_device_id
+from fleet.model.address import pack_address, parse_address
 from fleet.model.capability import SchemaType, ValueSchema, problem_with
 from fleet.physics.discharge import CHEMISTRIES
 from simulator.scenario import Channel, ExtraSetting, Receiver, Scenario, Walk, decode, load_text

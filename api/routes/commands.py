@@ -16,7 +16,8 @@ from api.paging import PagingHere, json_response, page_response
 from api.requests import CloseRequest
 from api.roles import Role, SessionHere, needs
 from fleet.errors import NotFound
-from fleet.model.command import COMMAND_ID_PATTERN, Command
+from fleet.ids import COMMAND_ID_PATTERN
+from fleet.model.command import Command
 from fleet.model.inputs import CancelCommand, CloseUnknown
 
 router = APIRouter(prefix="/api/v1/commands", tags=["commands"])

@@ -13,6 +13,7 @@ from api.declared import answers, many
 from api.desk import DeskHere
 from api.paging import LIMIT_DEFAULT, LIMIT_MAXIMUM, page_response
 from api.roles import Role, needs
+from fleet.ids import ADDRESS_PATTERN
 from fleet.model.event import Event
 from fleet.model.event_json import recorded_as_object
 
@@ -33,7 +34,7 @@ async def list_events(
     limit: Annotated[int, Query(ge=1, le=LIMIT_MAXIMUM)] = LIMIT_DEFAULT,
     kind: Annotated[str | None, Query(pattern=f"^({_KINDS})$", description="only events of this kind")] = None,
     address: Annotated[
-        str | None, Query(pattern=r"^[a-z0-9._/-]{1,330}$", description="this and what hangs on it")
+        str | None, Query(pattern=f"^{ADDRESS_PATTERN}$", description="this and what hangs on it")
     ] = None,
 ) -> Response:
     """Events in order. ``next`` is the ``since`` of the next page."""

@@ -17,8 +17,8 @@ from api.paging import json_response
 from api.problems import refusal
 from api.revision import IfMatch, entity_tag, seen_revision
 from api.roles import ENGINEERS_FIELDS, Role, SessionHere, needs, require
+from fleet.ids import COMMAND_ID_PATTERN
 from fleet.model.address import carrier_address, channel_address, pack_address
-from fleet.model.command import COMMAND_ID_PATTERN
 from fleet.model.fields import Value
 from fleet.model.inputs import RequestWrite
 

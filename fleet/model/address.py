@@ -2,13 +2,11 @@
 
 from __future__ import annotations
 
-import re
 from dataclasses import dataclass
 from enum import StrEnum
 
-DEVICE_ID_LENGTH_MAXIMUM = 64
-_ID = re.compile(r"[a-z0-9._-]{1,64}")
-_RESERVED_DEVICE_ID = "pack"
+from fleet.ids import PACK, is_id
+
 _DEVICE_PARTS = 1
 _THING_PARTS = 3
 _BRANCH_PARTS = 5
@@ -37,20 +35,15 @@ class Address:
     name: str
 
 
-def is_device_id(text: str) -> bool:
-    """Whether ``text`` may name a device."""
-    return _ID.fullmatch(text) is not None and text != _RESERVED_DEVICE_ID
-
-
 def parse_address(text: str) -> Address:
     """Take an address apart.
 
     Raises ValueError, saying what is wrong with it.
     """
     parts = text.split("/")
-    if any(_ID.fullmatch(part) is None for part in parts):
+    if not all(is_id(part) for part in parts):
         raise ValueError(f"{text!r}: each part is 1 to 64 of a-z 0-9 . _ -")
-    if parts[0] == _RESERVED_DEVICE_ID:
+    if parts[0] == PACK:
         if len(parts) == _DEVICE_PARTS + 1:
             return Address(text, Place.PACK, "", parts[1])
         raise ValueError(f"{text!r}: a pack's address is pack/ID")

@@ -40,8 +40,6 @@ TERMINAL = frozenset(
         CommandState.CLOSED,
     }
 )
-COMMAND_ID_PATTERN = "[A-Za-z0-9_-]{1,64}"
-"""What a command's id looks like, on the device's wire and at the API alike."""
 
 
 @dataclass(frozen=True, slots=True)

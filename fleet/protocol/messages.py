@@ -12,7 +12,7 @@ from typing import Annotated, Literal
 import msgspec
 from msgspec import Meta
 
-from fleet.model.command import COMMAND_ID_PATTERN
+from fleet.ids import ADDRESS_PATTERN, COMMAND_ID_PATTERN, ID_PATTERN, NAME_PATTERN
 from fleet.model.device import DeviceDescription
 from fleet.model.settings import Cause
 
@@ -22,10 +22,9 @@ EXACT_INTEGER_MAXIMUM = 2**53 - 1
 """The greatest integer that every JSON reader keeps (RFC 8259, section 6)."""
 
 _END = "$(?!\n)"
-_ID = "[a-z0-9._-]{1,64}"
-Address = Annotated[str, Meta(pattern=f"^{_ID}(/{_ID}){{0,4}}{_END}")]
-DeviceId = Annotated[str, Meta(pattern=f"^{_ID}{_END}")]
-Name = Annotated[str, Meta(pattern=f"^[a-z][a-z0-9_]{{0,63}}{_END}")]
+Address = Annotated[str, Meta(pattern=f"^{ADDRESS_PATTERN}{_END}")]
+DeviceId = Annotated[str, Meta(pattern=f"^{ID_PATTERN}{_END}")]
+Name = Annotated[str, Meta(pattern=f"^{NAME_PATTERN}{_END}")]
 BootId = Annotated[str, Meta(pattern=f"^[A-Za-z0-9_-]{{1,64}}{_END}")]
 Revision = Annotated[str, Meta(pattern=rf"^[A-Za-z0-9_-]{{1,64}}\.[0-9]{{1,16}}{_END}")]
 CommandId = Annotated[str, Meta(pattern=f"^{COMMAND_ID_PATTERN}{_END}")]

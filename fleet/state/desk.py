@@ -7,9 +7,10 @@ from collections.abc import Callable
 from dataclasses import replace
 
 from fleet.errors import CommandIdReused, InvalidRequest, NotFound
+from fleet.ids import COMMAND_ID_PATTERN
 from fleet.model.address import Place
 from fleet.model.capability import Held
-from fleet.model.command import COMMAND_ID_PATTERN, Command, CommandState, FieldOutcome
+from fleet.model.command import Command, CommandState, FieldOutcome
 from fleet.model.event import CommandChanged
 from fleet.model.inputs import CancelCommand, CloseUnknown, RequestWrite
 from fleet.model.moment import Moment

@@ -91,7 +91,7 @@ def test_what_an_unproven_device_tells_beside_its_values_is_not_lost() -> None:
         device.frozen = True
         await watched.clock.sleep(8.0)
         frames = len(watched.heard.frames)
-        exact = {f"{DEVICE_ID}/channel/1": {"identity": "pack/k99"}}
+        exact: messages.ExactReadings = {f"{DEVICE_ID}/channel/1": {"identity": "pack/k99"}}
         frame = device.frame(4)
         await device.say(messages.Readings(4, frame.sequence, frame.device_time_us, frame.values, {}, exact))
         await watched.clock.sleep(0.1)

@@ -9,7 +9,6 @@ from fleet.model.address import (
     branch_address,
     carrier_address,
     channel_address,
-    is_device_id,
     pack_address,
     parse_address,
 )
@@ -39,12 +38,6 @@ def test_reads_the_forms_the_contract_names(text: str, place: Place, device_id: 
 def test_refuses_what_is_no_address(text: str) -> None:
     with pytest.raises(ValueError, match=r"address|each part"):
         parse_address(text)
-
-
-def test_pack_is_reserved_and_ids_are_bounded() -> None:
-    assert not is_device_id("pack")
-    assert is_device_id("a" * 64)
-    assert not is_device_id("a" * 65)
 
 
 @given(IDS.filter(lambda text: text != "pack"), IDS, IDS)
