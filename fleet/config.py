@@ -13,6 +13,12 @@
     [[device]]
     id = "quay-1"
     url = "ws://127.0.0.1:20001"
+
+    [[device]]
+    id = "quay-2"
+    url = "replay:quay-2.jsonl"             # a recording beside this file, or in a folder below
+    speed = 1.0                             # 0.5 to 20 times the recorded pace
+    loop = false                            # begin anew at the end
 """
 
 from __future__ import annotations
@@ -34,16 +40,31 @@ LOOPBACK_NETWORKS = ("127.0.0.0/8", "::1/128")
 _LOOPBACK_HOSTS = {"localhost": "127.0.0.1"}
 _PORT_MAXIMUM = 65_535
 _MISSING = object()
+_REPLAY_SCHEME = "replay:"
+_SLOWEST, _FASTEST = 0.5, 20.0  # Slower, and heartbeats would come too late; common practice for the other end.
 
 Network = ipaddress.IPv4Network | ipaddress.IPv6Network
 
 
 @dataclass(frozen=True, slots=True)
+class Replay:
+    """A recording in the place of a device: its first file, how many times as fast it plays, and what follows."""
+
+    file: Path
+    speed: float = 1.0
+    loop: bool = False
+
+
+@dataclass(frozen=True, slots=True)
 class DeviceAddress:
-    """Where a device listens. ``url`` is ws:// or wss:// with an address in numbers, or localhost."""
+    """Where a device listens. ``url`` is ws:// or wss:// with an address in numbers, or localhost.
+
+    A recording that plays back has ``replay`` instead, and a ``url`` that nothing listens at.
+    """
 
     device_id: str
     url: str
+    replay: Replay | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,7 +93,7 @@ def configuration_from(document: Mapping[str, Any], path: Path) -> Configuration
     networks = _networks(top)
     return Configuration(
         database_url=_database_url(top.text("database"), path.parent),
-        devices=_devices(top, networks),
+        devices=_devices(top, networks, path.parent),
         host=_host(bind),
         port=bind.port("port"),
         production_file=_beside(path.parent, top.text("production", "")),
@@ -108,6 +129,18 @@ class _Table:
         value = self.values.get(key, 0)
         if isinstance(value, bool) or not isinstance(value, int) or not 0 <= value <= _PORT_MAXIMUM:
             raise self.wrong(key, f"a whole number from 0 to {_PORT_MAXIMUM}", value)
+        return value
+
+    def number(self, key: str, default: float, minimum: float, maximum: float) -> float:
+        value = self.values.get(key, default)
+        if isinstance(value, bool) or not isinstance(value, int | float) or not minimum <= value <= maximum:
+            raise self.wrong(key, f"a number from {minimum:g} to {maximum:g}", value)
+        return float(value)
+
+    def flag(self, key: str) -> bool:
+        value = self.values.get(key, False)
+        if not isinstance(value, bool):
+            raise self.wrong(key, "true or false", value)
         return value
 
     def table(self, key: str) -> _Table:
@@ -179,15 +212,40 @@ def _network(top: _Table, text: str) -> Network:
         raise top.wrong("allowed_networks", "networks such as 192.0.2.0/24", text) from error
 
 
-def _devices(top: _Table, networks: tuple[Network, ...]) -> tuple[DeviceAddress, ...]:
+def _devices(top: _Table, networks: tuple[Network, ...], folder: Path) -> tuple[DeviceAddress, ...]:
     devices: dict[str, DeviceAddress] = {}
     for table in top.tables("device", DEVICES_MAXIMUM):
-        table.only("id", "url")
-        device = DeviceAddress(_device_id(table), _device_url(table, networks))
+        device = _device(table, networks, folder)
         if device.device_id in devices:
             raise table.wrong("id", "an id that no other device has", device.device_id)
         devices[device.device_id] = device
     return tuple(devices.values())
+
+
+def _device(table: _Table, networks: tuple[Network, ...], folder: Path) -> DeviceAddress:
+    if table.text("url").startswith(_REPLAY_SCHEME):
+        table.only("id", "url", "speed", "loop")
+        return DeviceAddress(_device_id(table), table.text("url"), _replay(table, folder))
+    table.only("id", "url")
+    return DeviceAddress(_device_id(table), _device_url(table, networks))
+
+
+def _replay(table: _Table, folder: Path) -> Replay:
+    name = table.text("url").removeprefix(_REPLAY_SCHEME)
+    file = _resolved(folder / name)
+    if not name or file is None or not file.is_relative_to(folder.resolve()):
+        raise table.wrong("url", "a recording in the configuration's folder or below", name)
+    if not file.is_file():
+        raise table.wrong("url", "a recording that is there", name)
+    return Replay(file, table.number("speed", 1.0, _SLOWEST, _FASTEST), table.flag("loop"))
+
+
+def _resolved(path: Path) -> Path | None:
+    """Where a path leads once every link was followed, or None when it can't lead anywhere."""
+    try:
+        return path.resolve()
+    except (OSError, ValueError, RuntimeError):
+        return None
 
 
 def _device_id(table: _Table) -> str:

@@ -15,7 +15,8 @@
     ├── ProtocolError          the other end broke the device protocol
     │   ├── MalformedMessage   bytes that aren't a message
     │   ├── VersionMismatch    the two ends share no major version
-    │   └── UnexpectedMessage  a message that this state doesn't allow
+    │   ├── UnexpectedMessage  a message that this state doesn't allow
+    │   └── DamagedTrace       a recorded session that can't be read to its end
     ├── DeviceRefusal          the device answered with an error; carries its code
     ├── ContactFailed          a connection could not be made or was lost
     ├── JournalUnavailable     the journal can't be written or read
@@ -141,6 +142,16 @@ class UnexpectedMessage(ProtocolError):
         self.message = message
         self.state = state
         super().__init__(f"{message} is not allowed while {state}")
+
+
+class DamagedTrace(ProtocolError):
+    """A recorded session is damaged or breaks off at one line; what came before it was good."""
+
+    def __init__(self, file: str, line: int, reason: str) -> None:
+        self.file = file
+        self.line = line
+        self.reason = reason
+        super().__init__(f"{file}: line {line}: {reason}")
 
 
 class DeviceRefusal(RedpollError):

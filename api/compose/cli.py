@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import argparse
 import asyncio
+import math
 import sys
 from collections.abc import Sequence
 from importlib import metadata
@@ -22,6 +23,7 @@ EXIT_WRONG_USE = 2
 PORT_MAXIMUM = 65_535
 DEVICE_PORT_MAXIMUM = 32_767
 """Above it the system hands ports out for outgoing connections."""
+SECONDS_MAXIMUM = 86_400.0
 _DESCRIPTION = """\
 Redpoll watches and sets fleets of networked radio-microphone receivers.
 Everything stays on this machine: nothing is bound beyond loopback."""
@@ -32,6 +34,8 @@ first steps:
   redpoll simulate tern-rock   virtual receivers alone, one port each
   redpoll console --config F   a console for the devices that F lists
   redpoll exercise URL TOKEN silence device_id=quay-3   a fault on cue
+  redpoll record CONFIG quay-3 FILE --redact   a session with one device, written down without names
+  redpoll replay FILE          what a recording holds
 
 Never rely on it for emergency announcements, safety cues, flying or pyrotechnics."""
 
@@ -60,11 +64,15 @@ def parser() -> argparse.ArgumentParser:
         formatter_class=argparse.RawDescriptionHelpFormatter,
     )
     top.add_argument("--version", action="version", version=f"redpoll {metadata.version('redpoll')}")
-    commands = top.add_subparsers(dest="command", required=True, metavar="demo | console | simulate | exercise")
+    commands = top.add_subparsers(
+        dest="command", required=True, metavar="demo | console | simulate | exercise | record | replay"
+    )
     _add_demo(commands)
     _add_console(commands)
     _add_simulate(commands)
     _add_exercise(commands)
+    _add_record(commands)
+    _add_replay(commands)
     return top
 
 
@@ -107,6 +115,20 @@ def _add_exercise(commands: argparse._SubParsersAction[argparse.ArgumentParser])
     exercise.add_argument("parameters", metavar="NAME=VALUE", nargs="*", help="as in device_id=quay-3 seconds=6.5")
 
 
+def _add_record(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
+    record = commands.add_parser("record", help="write a session with one device down, until it ends or Ctrl-C")
+    record.add_argument("config", type=Path, metavar="CONFIG", help="the configuration that lists the device")
+    record.add_argument("device", metavar="DEVICE", help="the device's id")
+    record.add_argument("file", type=Path, metavar="FILE", help="the recording; no file of that name may exist")
+    record.add_argument("--redact", action="store_true", help="write invented names in place of every free text")
+    record.add_argument("--seconds", type=_seconds, metavar="S", help="end after that many seconds")
+
+
+def _add_replay(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
+    replay = commands.add_parser("replay", help="say what a recording holds")
+    replay.add_argument("file", type=Path, metavar="FILE", help="the recording's first file")
+
+
 async def _run(options: argparse.Namespace) -> int:
     if getattr(options, "with_starter", False):
         end_with_the_starter()
@@ -123,6 +145,15 @@ async def _run(options: argparse.Namespace) -> int:
             from api.compose.exercise import run_exercise  # noqa: PLC0415 - each command loads only what it runs.
 
             return await run_exercise(options.url, options.token, options.method, options.parameters)
+        case "record":
+            from api.compose.record import RecordOrder, run_record  # noqa: PLC0415 - as above.
+
+            order = RecordOrder(options.config, options.device, options.file, options.redact, options.seconds)
+            return await run_record(order)
+        case "replay":
+            from api.compose.record import run_replay  # noqa: PLC0415 - as above.
+
+            return await run_replay(options.file)
         case _:
             from simulator.__main__ import run_simulator  # noqa: PLC0415 - each command loads only what it runs.
 
@@ -141,6 +172,16 @@ def _port_up_to(maximum: int, text: str) -> int:
     if not text.isdecimal() or not 1 <= int(text) <= maximum:
         raise argparse.ArgumentTypeError(f"a port is a whole number from 1 to {maximum}, not {text!r}")
     return int(text)
+
+
+def _seconds(text: str) -> float:
+    try:
+        seconds = float(text)
+    except ValueError:
+        seconds = math.nan
+    if not 0.0 < seconds <= SECONDS_MAXIMUM:
+        raise argparse.ArgumentTypeError(f"seconds are a number above 0 and up to {SECONDS_MAXIMUM:g}, not {text!r}")
+    return seconds
 
 
 def _seed(text: str) -> int:

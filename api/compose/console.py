@@ -22,7 +22,7 @@ from api.door import loopback_only
 from api.roles import LAUNCH_ROLES
 from api.security import LAUNCH_LASTS_S, Launches, Sessions
 from api.serving import LOOPBACK, ConsoleServer, console_server, loopback_socket
-from fleet.adapters.open_json import OpenJsonAdapter
+from fleet.adapters.catalog import Catalog
 from fleet.adapters.supervisor import Supervisor
 from fleet.adapters.websocket_transport import connect_websocket
 from fleet.clock import MICROSECONDS_PER_SECOND, Clock, SystemClock
@@ -83,14 +83,12 @@ def production_of(configuration: Configuration) -> Production | None:
 
 
 def console_plan(configuration: Configuration, production: Production | None, clock: Clock) -> Plan:
-    """The plan of a console that reaches its devices by WebSocket."""
+    """The plan of a console that reaches its devices by WebSocket, and plays recordings back."""
 
     def make_contacts(sink: Sink) -> Supervisor:
         # The luck of the pauses between attempts; nothing is ever repeated from it.
         luck = np.random.default_rng()
-        return Supervisor(
-            clock, luck, sink, lambda device, heard: OpenJsonAdapter(device, connect_websocket, clock, heard)
-        )
+        return Supervisor(clock, luck, sink, Catalog(connect_websocket, clock).adapter)
 
     return Plan(
         database_url=configuration.database_url,

@@ -25,7 +25,7 @@ async def introduces_the_device_first(rig: Rig) -> None:
     first = rig.heard.items[0]
     assert isinstance(first, Contact)
     assert first.state is ContactState.FRESH
-    assert first.description == rig.device.description
+    assert first.description == rig.described
     assert first.boot_id == rig.device.boot_id
 
 
@@ -149,12 +149,48 @@ async def ended(rig: Rig) -> None:
     assert rig.heard.items, "a run that ends has been in contact"
 
 
-CHECKS: tuple[Check, ...] = (
+async def a_read_only_device_says_so(rig: Rig) -> None:
+    assert rig.heard.contacts[0].description is not None
+    assert rig.heard.contacts[0].description.read_only
+
+
+async def a_write_to_it_is_refused_in_words(rig: Rig) -> None:
+    before = len(rig.heard.reports)
+    await rig.adapter.write(command())
+    await rig.adapter.cancel(command())
+    await rig.clock.sleep(0.05)
+    assert answers(rig) == [Answer.REFUSED, Answer.REFUSED]
+    said = [answer for item in rig.heard.observations for answer in item.answers]
+    assert all(answer.command_id == "c-1" and answer.reason.startswith("unsupported: ") for answer in said)
+    assert len(rig.heard.reports) == before, "nothing changed"
+
+
+async def a_read_back_of_it_ends_with_its_address(rig: Rig) -> None:
+    await rig.adapter.read_back(PACK)
+    await rig.clock.sleep(0.05)
+    read = [item for item in rig.heard.observations if item.read_back]
+    assert [item.read_back for item in read] == [(PACK,)]
+    assert [report.complete for report in read[0].reports] == [True]
+    assert read[0].reports[0].settings == rig.device.settings[PACK]
+
+
+READ_CHECKS: tuple[Check, ...] = (
     introduces_the_device_first,
     reports_all_settings_complete,
     hands_readings_on_with_qualities,
     hands_exact_readings_on,
     says_fresh_at_each_heartbeat_that_moved_on,
+    after_the_end_every_call_fails_in_words,
+)
+READ_ONLY_CHECKS: tuple[Check, ...] = (
+    *READ_CHECKS,
+    a_read_only_device_says_so,
+    a_write_to_it_is_refused_in_words,
+    a_read_back_of_it_ends_with_its_address,
+)
+"""The profile of devices that can't be set, recordings among them."""
+CHECKS: tuple[Check, ...] = (
+    *READ_CHECKS,
     a_frozen_device_is_not_fresh,
     a_write_is_answered_and_reported,
     a_refusal_carries_its_reason,
@@ -162,7 +198,6 @@ CHECKS: tuple[Check, ...] = (
     nothing_is_sent_twice,
     a_read_back_ends_with_its_address,
     a_panel_change_is_reported,
-    after_the_end_every_call_fails_in_words,
     an_end_at_the_device_ends_the_run,
     garbage_ends_the_run,
 )

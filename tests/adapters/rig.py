@@ -10,6 +10,7 @@ from fleet.adapters.adapter import Adapter, Connect, Sink, Transport
 from fleet.clock import Clock, LoopClock
 from fleet.config import DeviceAddress
 from fleet.model.command import Command, CommandState
+from fleet.model.device import DeviceDescription
 from fleet.model.fields import Value
 from fleet.model.observation import Contact, Observation, ReadingFrame, SettingsReport
 from tests.adapters.fake_device import PACK, FakeDevice
@@ -85,15 +86,27 @@ class Rig:
         self.address = self.network.add(self.device)
         self.adapter = make_adapter(self.address, self.network.connect, self.clock, self.heard)
 
+    @property
+    def described(self) -> DeviceDescription:
+        """What the adapter must say of the device."""
+        return self.device.description
+
 
 @asynccontextmanager
 async def connected(make_adapter: MakeAdapter) -> AsyncIterator[Rig]:
     """A rig in contact, its ``run`` going on; ends without leaving a task."""
     rig = Rig(make_adapter)
+    async with in_contact(rig):
+        yield rig
+
+
+@asynccontextmanager
+async def in_contact(rig: Rig) -> AsyncIterator[None]:
+    """Bring a rig into contact, its ``run`` going on; ends without leaving a task."""
     await rig.adapter.connect()
     running = asyncio.create_task(rig.adapter.run(), name="run")
     try:
-        yield rig
+        yield
     finally:
         running.cancel()
         await asyncio.gather(running, return_exceptions=True)

@@ -36,6 +36,8 @@ def test_help_prints_the_caution(capsys: Capture) -> None:
         (["simulate", "tern-rock", "--port-start", "40000"], "from 1 to 32767"),
         (["demo", "--seed", "-1"], "a seed is a whole number from 0"),
         (["simulate", "no-such-scenario"], "no-such-scenario"),
+        (["record", "console.toml", "quay-1"], "FILE"),
+        (["record", "console.toml", "quay-1", "a.jsonl", "--seconds", "nan"], "seconds are a number above 0"),
     ],
 )
 def test_wrong_use_is_said_in_words(capsys: Capture, arguments: list[str], words: str) -> None:
@@ -147,3 +149,41 @@ async def test_a_fault_is_thrown_from_the_command_line() -> None:
         assert words in refused.complained
         assert "Traceback" not in refused.complained
     assert (await interrupt(process)).exit_code == 0
+
+
+async def test_a_session_is_recorded_summed_up_and_never_written_over(tmp_path: Path) -> None:
+    process = await begin("simulate", "tern-rock")
+    device = json.loads(await line_with(process, "device_id"))
+    device_id, url = device["device_id"], device["url"]
+    await line_with(process, "exercise_url")
+    configuration, file = tmp_path / "console.toml", tmp_path / "tape.jsonl"
+    configuration.write_text(f'database = "a.sqlite3"\n[[device]]\nid = "{device_id}"\nurl = "{url}"\n')
+    recorded = await run("record", configuration, device_id, file, "--redact", "--seconds", "2.5")
+    assert (recorded.exit_code, recorded.complained) == (0, "")
+    assert "ended: the time that was asked for is over" in recorded.said
+    told = await run("replay", file)
+    assert (told.exit_code, told.said) == (0, recorded.said)
+    assert "received readings" in told.said
+    size = file.stat().st_size
+    again = await run("record", configuration, device_id, file, "--seconds", "1")
+    assert (again.exit_code, file.stat().st_size) == (2, size)
+    assert "a name that no file has yet" in again.complained
+    assert (await interrupt(process)).exit_code == 0
+
+
+def test_a_recording_of_nobody_says_why_and_keeps_what_there_is(capsys: Capture, tmp_path: Path) -> None:
+    configuration, file = tmp_path / "console.toml", tmp_path / "tape.jsonl"
+    configuration.write_text('database = "a.sqlite3"\n[[device]]\nid = "quay-1"\nurl = "ws://127.0.0.1:1"\n')
+    unknown = run_here(capsys, "record", configuration, "quay-9", file)
+    assert unknown.exit_code == 2
+    assert "one with that id (it lists quay-1)" in unknown.complained
+    ended = run_here(capsys, "record", configuration, "quay-1", file)
+    assert ended.exit_code == 1
+    assert "quay-1: could not connect" in ended.complained
+    told = run_here(capsys, "replay", file)
+    assert "could not connect" in told.said
+    file.write_bytes(file.read_bytes()[:-5])
+    broken = run_here(capsys, "replay", file)
+    assert broken.exit_code == 1
+    assert "tape.jsonl: line 2: the line breaks off" in broken.complained
+    assert "Traceback" not in broken.complained

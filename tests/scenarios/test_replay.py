@@ -1,0 +1,56 @@
+"""A recording stands for a device in a console: it looks simulated, can't be set, and is missed when it ends."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+
+from api.compose.console import console_plan
+from fleet.clock import LoopClock
+from fleet.config import read_configuration
+from fleet.errors import InvalidRequest
+from fleet.journal.writer import InlineWriter
+from fleet.model.address import Place
+from fleet.model.device import ContactState
+from fleet.model.inputs import RequestWrite
+from fleet.runtime import Runtime
+from tests.adapters.fake_device import PACK
+from tests.adapters.tape import record
+from tests.virtual_time import run_virtual
+
+EVENING_UTC_US = 1_900_000_000_000_000
+
+
+def test_a_recording_stands_for_a_device(tmp_path: Path) -> None:
+    async def main() -> None:
+        await record(tmp_path / "quay-1.jsonl")
+        file = tmp_path / "console.toml"
+        file.write_text('database = "a.sqlite3"\n[[device]]\nid = "quay-1"\nurl = "replay:quay-1.jsonl"\n')
+        clock = LoopClock(EVENING_UTC_US)
+        plan = replace(console_plan(read_configuration(file), None, clock), make_writer=InlineWriter)
+        runtime = await Runtime.start(plan, clock)
+        await clock.sleep(4.0)
+        await see_it_play(runtime)
+        await clock.sleep(10.0)
+        view = runtime.devices()[0]
+        assert view.contact.state is ContactState.LOST
+        assert "the recording has ended" in view.contact.reason
+        assert "contact-lost:quay-1" in [alarm.alarm_id for alarm in runtime.alarms()]
+        await runtime.stop()
+
+    run_virtual(main())
+
+
+async def see_it_play(runtime: Runtime) -> None:
+    view = runtime.devices()[0]
+    assert view.contact.state is ContactState.FRESH
+    assert view.description is not None
+    assert view.description.simulated
+    assert view.description.form.startswith("replay")
+    settings = runtime.settings(PACK)
+    assert settings.reported == {"low_cut_hz": 80, "name": "Fiddler"}
+    assert "quay-1/carrier/1/branch/a" in runtime.table(Place.BRANCH).addresses
+    with pytest.raises(InvalidRequest, match="the device allows reading only"):
+        await runtime.execute("somebody", RequestWrite("c-1", PACK, {"low_cut_hz": 40}, settings.revision))
