@@ -9,7 +9,14 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from fleet.config import DEVICES_MAXIMUM, FILE_BYTES_MAXIMUM, DeviceAddress, configuration_from, read_configuration
+from fleet.config import (
+    DEVICES_MAXIMUM,
+    FILE_BYTES_MAXIMUM,
+    DeviceAddress,
+    Replay,
+    configuration_from,
+    read_configuration,
+)
 from fleet.errors import InvalidDocument
 from fleet.ids import is_device_id
 
@@ -149,3 +156,54 @@ def test_the_ids_allowed_here_are_those_of_everything(text: str) -> None:
     except InvalidDocument:
         allowed = False
     assert allowed == is_device_id(text)
+
+
+def replayed(tmp_path: Path, url: str, more: str = "") -> Path:
+    return written(tmp_path, DATABASE + f'[[device]]\nid = "quay-1"\nurl = "{url}"\n{more}')
+
+
+def test_a_recording_beside_the_file_or_below_stands_for_a_device(tmp_path: Path) -> None:
+    (tmp_path / "tapes").mkdir()
+    for name in ("quay-1.jsonl", "tapes/quay-1.jsonl"):
+        (tmp_path / name).write_text("")
+        plain = read_configuration(replayed(tmp_path, f"replay:{name}")).devices
+        assert plain == (DeviceAddress("quay-1", f"replay:{name}", Replay(tmp_path / name)),)
+        fast = read_configuration(replayed(tmp_path, f"replay:{name}", "speed = 4\nloop = true\n")).devices
+        assert fast[0].replay == Replay(tmp_path / name, 4.0, loop=True)
+
+
+def test_a_recording_outside_the_folder_is_refused_however_it_is_reached(tmp_path: Path) -> None:
+    folder = tmp_path / "console"
+    folder.mkdir()
+    (tmp_path / "outside.jsonl").write_text("")
+    (folder / "link.jsonl").symlink_to(tmp_path / "outside.jsonl")
+    for url in (
+        "../outside.jsonl",
+        f"{tmp_path}/outside.jsonl",
+        "link.jsonl",
+        "a/../../outside.jsonl",
+        "",
+        "a\\u0000b",
+    ):
+        with pytest.raises(InvalidDocument, match="in the configuration's folder or below"):
+            read_configuration(replayed(folder, f"replay:{url}"))
+
+
+@pytest.mark.parametrize(
+    ("url", "more", "words"),
+    [
+        ("replay:nowhere.jsonl", "", "a recording that is there"),
+        ("replay:.", "", "a recording that is there"),
+        ("replay:quay-1.jsonl", "speed = 0\n", "a number from 0.5 to 20"),
+        ("replay:quay-1.jsonl", "speed = nan\n", "a number from 0.5 to 20"),
+        ("replay:quay-1.jsonl", "speed = true\n", "a number from 0.5 to 20"),
+        ("replay:quay-1.jsonl", 'loop = "yes"\n', "true or false"),
+        ("replay:quay-1.jsonl", "colour = 1\n", "one of id, url, speed, loop"),
+        ("ws://127.0.0.1:20001", "speed = 1\n", "one of id, url"),
+    ],
+)
+def test_a_wrong_replay_is_refused_in_words(tmp_path: Path, url: str, more: str, words: str) -> None:
+    (tmp_path / "quay-1.jsonl").write_text("")
+    with pytest.raises(InvalidDocument) as raised:
+        read_configuration(replayed(tmp_path, url, more))
+    assert words in raised.value.expected
