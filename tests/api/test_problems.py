@@ -126,6 +126,7 @@ def test_every_error_of_ours_becomes_a_problem_and_none_tells_a_path() -> None:
         errors.MalformedMessage: ("not JSON",),
         errors.VersionMismatch: (["1.0"], ["2.0"]),
         errors.UnexpectedMessage: ("readings", "opening"),
+        errors.DamagedTrace: ("quay-1.jsonl", 17, "the line breaks off"),
         errors.DeviceRefusal: ("busy", "later"),
         errors.ContactFailed: ("house-1", "off"),
         errors.JournalUnavailable: ("/srv/journal.sqlite3: disk I/O error",),
