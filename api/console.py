@@ -14,14 +14,13 @@ from fleet.model.alarm import Alarm
 from fleet.model.command import Command
 from fleet.model.device import DeviceView
 from fleet.model.event import Recorded
-from fleet.model.inputs import Acknowledge, CancelCommand, CloseUnknown, RequestWrite
+from fleet.model.inputs import Act
 from fleet.model.matter import Matter
 from fleet.model.moment import Moment
 from fleet.model.rule import Rule
 from fleet.model.settings import SettingsView
 from fleet.model.snapshot import JournalStatus, Snapshot
-
-Act = RequestWrite | CancelCommand | CloseUnknown | Acknowledge
+from fleet.model.vitals import Vitals
 
 
 class JournalReader(Protocol):
@@ -73,6 +72,9 @@ class Console(Protocol):
 
     def journal_status(self) -> JournalStatus:
         """Whether the journal is written."""
+
+    def vitals(self) -> Vitals:
+        """How the console itself is."""
 
     def devices(self) -> tuple[DeviceView, ...]:
         """Every device."""

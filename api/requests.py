@@ -7,6 +7,7 @@ from typing import Annotated, Any, Literal
 from pydantic import BaseModel, ConfigDict, Field, StringConstraints
 
 from api.live_messages import RATE_HZ_MAXIMUM
+from fleet.model.rule import DELAY_MAXIMUM_S
 
 TOKEN_LENGTH_MAXIMUM = 128
 REASON_LENGTH_MAXIMUM = 200
@@ -59,8 +60,8 @@ class RulePatch(StrictModel):
 
     limit: float = 0.0
     deadband: Annotated[float, Field(ge=0.0)] = 0.0
-    on_delay_s: Annotated[float, Field(ge=0.0, le=3600.0)] = 0.0
-    off_delay_s: Annotated[float, Field(ge=0.0, le=3600.0)] = 0.0
+    on_delay_s: Annotated[float, Field(ge=0.0, le=DELAY_MAXIMUM_S)] = 0.0
+    off_delay_s: Annotated[float, Field(ge=0.0, le=DELAY_MAXIMUM_S)] = 0.0
     priority: Annotated[int, Field(ge=1, le=3)] = 3
     priority_on_air: Annotated[int, Field(ge=1, le=3)] = 3
     enabled: bool = True

@@ -98,6 +98,11 @@ class LiveTable:
         """The interval at which each cell is promised; 0 before it is known."""
         return self._interval_us[:, : len(self)]
 
+    def good(self, name: str) -> NDArray[np.float64]:
+        """The values of one column that are good, NaN where they aren't."""
+        column = self.column_of[name]
+        return np.where(self.qualities[column] == _GOOD, self.values[column], np.nan)
+
     def row_of(self, address: str) -> int | None:
         """The row of an address, or None when it has none."""
         return self._row_of.get(address)

@@ -8,8 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from fleet.model.address import Place
-from fleet.model.quality import Quality
-from fleet.readings import LiveTable, LiveTables, packs_asleep
+from fleet.readings import LiveTables, packs_asleep
 from fleet.row_map import RowMap, gather
 
 SPEECH_FROM_DBFS = -45.0
@@ -23,7 +22,6 @@ BRANCHES_MAXIMUM = 7
 """Branches of one carrier that have a bit of their own; further ones are not told apart."""
 ASLEEP_BIT = 128
 """Set beside the bits of the branches while the pack sleeps."""
-_GOOD = int(Quality.GOOD)
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,13 +49,13 @@ class Sampler:
         """The sample of this tick."""
         branch, channel = tables[Place.BRANCH], tables[Place.CHANNEL]
         branch_rows = rows.branch_rows[Place.CHANNEL][:, :BRANCHES_MAXIMUM]
-        levels = gather(_good(branch, "rf_dbm"), branch_rows, np.nan)
-        least = gather(_good(branch, "rf_min_dbm"), branch_rows, np.nan)
+        levels = gather(branch.good("rf_dbm"), branch_rows, np.nan)
+        least = gather(branch.good("rf_min_dbm"), branch_rows, np.nan)
         best = np.fmax.reduce(levels, axis=1, initial=np.nan)
         least = np.where(np.isnan(least), levels, least)
-        spoken = (_good(channel, "rms_dbfs") > SPEECH_FROM_DBFS) | (_good(channel, "rms_dbu") > SPEECH_FROM_DBU)
+        spoken = (channel.good("rms_dbfs") > SPEECH_FROM_DBFS) | (channel.good("rms_dbu") > SPEECH_FROM_DBU)
         asleep = gather(packs_asleep(tables), rows.pack_row, False)
-        damage = np.fmax(_good(channel, "audio_damage_fraction"), 0.0)
+        damage = np.fmax(channel.good("audio_damage_fraction"), 0.0)
         return Sample(
             level_dbm=best,
             worst_dbm=np.fmax.reduce(least, axis=1, initial=np.nan),
@@ -78,8 +76,3 @@ class Sampler:
         bits = (ticks >= DEAF_TICKS) << np.arange(branches)
         summed: NDArray[np.uint8] = bits.sum(axis=1).astype(np.uint8)
         return summed
-
-
-def _good(table: LiveTable, name: str) -> NDArray[np.float64]:
-    column = table.column_of[name]
-    return np.where(table.qualities[column] == _GOOD, table.values[column], np.nan)

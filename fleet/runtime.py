@@ -28,12 +28,11 @@ from fleet.model.device import DeviceView
 from fleet.model.event import AlarmChanged, CommandChanged, ConsoleStarted, DocumentApplied, Event, Recorded
 from fleet.model.inputs import (
     Acknowledge,
+    Act,
     CancelCommand,
-    CloseUnknown,
     DocumentChanged,
     OperatorAction,
     PipelineInput,
-    RequestWrite,
     Restored,
     Tick,
 )
@@ -44,17 +43,18 @@ from fleet.model.production import Production
 from fleet.model.rule import Rule
 from fleet.model.settings import SettingsView
 from fleet.model.snapshot import JournalStatus, Snapshot
+from fleet.model.vitals import Vitals
 from fleet.picture import LivePicture
 from fleet.pipeline import Pipeline
 from fleet.readings import LiveTable
 from fleet.recorder import Recorder, Wiring
 from fleet.shelf import START_UP, Shelf, shipped_documents
+from fleet.state.commands import REMEMBERED_US
+from fleet.tally import Tally
 
 TICK_EVERY_US = 100_000
 TICKS_BEHIND_MAXIMUM_US = 1_000_000
 MISSED_PAGE = 500
-COMMAND_IDS_COUNT_FOR_US = 600_000_000
-Act = RequestWrite | CancelCommand | CloseUnknown | Acknowledge
 Sink = Callable[[Observation | Contact], None]
 
 
@@ -117,6 +117,7 @@ class Runtime:
         self._dispatcher = Dispatcher(self._contacts)
         self._shelf = Shelf(stores.documents)
         self._rules_revision = 0
+        self._tally = Tally()
         self._captured = 0
         self._tasks: list[asyncio.Task[None]] = []
         self._lifetime = AsyncExitStack()
@@ -225,6 +226,21 @@ class Runtime:
         """The present moment."""
         return Moment(self._clock.monotonic_us(), self._clock.utc_us())
 
+    def vitals(self) -> Vitals:
+        """How the console itself is."""
+        return Vitals(
+            devices=self._tally.traffic(),
+            ticks=self._tally.ticks,
+            loop_lag_s=self._tally.lag_s,
+            loop_lag_worst_s=self._tally.worst_lag_s,
+            commits=self._recorder.commits,
+            commit_failures=self._recorder.commit_failures,
+            batches_pending=self._recorder.pending,
+            commands_handing_on=self._dispatcher.under_way,
+            subscriptions=self._feed.subscriptions,
+            messages_waiting=self._feed.waiting,
+        )
+
     def snapshot(self) -> Snapshot:
         """The whole live picture but the readings."""
         return self._picture.snapshot()
@@ -271,6 +287,7 @@ class Runtime:
     # ------------------------------------------------------------ inputs
 
     def _hear(self, item: Observation | Contact) -> None:
+        self._tally.heard(item)
         self._take(item)
 
     def _take(self, item: PipelineInput) -> tuple[Event, ...]:
@@ -308,6 +325,8 @@ class Runtime:
             if behind_us > TICKS_BEHIND_MAXIMUM_US:
                 due_us += behind_us  # The machine slept or was held up: what was missed is not made up for.
             await self._clock.sleep(max(0, -behind_us) / MICROSECONDS_PER_SECOND)
+            now_us = self._clock.monotonic_us()
+            self._tally.ticked(max(behind_us, now_us - due_us), now_us)
             self._tick()
 
     def _tick(self) -> None:
@@ -367,6 +386,6 @@ async def _open(plan: Plan, stack: AsyncExitStack) -> _Stores:
 
 def _remembered(reader: Reader, now: Moment) -> tuple[tuple[Command, ...], tuple[Alarm, ...]]:
     """The commands that are open or recent enough for their ids to count, and the alarms that aren't normal."""
-    recent = reader.commands_since(now.utc_us - COMMAND_IDS_COUNT_FOR_US)
+    recent = reader.commands_since(now.utc_us - REMEMBERED_US)
     known = {command.command_id: command for command in (*reader.open_commands(), *recent)}
     return tuple(sorted(known.values(), key=lambda command: command.requested_utc_us)), reader.alarms()

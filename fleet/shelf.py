@@ -12,10 +12,9 @@ from fleet.errors import InvalidDocument, NotFound, ValueRefused
 from fleet.journal.documents import Document, Documents, Draft
 from fleet.model.production import Production
 from fleet.model.rule import Rule
+from fleet.pipeline import PRODUCTION, RULES
 from fleet.rules.documents import check_rules, shipped_rules
 
-RULES = "rules"
-PRODUCTION = "production"
 SITE = "site"
 START_UP = "start-up"
 Fact = TypeVar("Fact")

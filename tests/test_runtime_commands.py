@@ -23,9 +23,8 @@ from fleet.journal.writer import InlineWriter
 from fleet.model.alarm import AlarmState
 from fleet.model.command import Command, CommandState
 from fleet.model.event import JournalGap, NoticeReceived, Recorded
-from fleet.model.inputs import Acknowledge, CancelCommand, CloseUnknown
+from fleet.model.inputs import Acknowledge, Act, CancelCommand, CloseUnknown
 from fleet.model.observation import Answer
-from fleet.runtime import Act
 from tests.console import DEVICE, PACK, Started, plan_for, started
 from tests.virtual_time import run_virtual
 

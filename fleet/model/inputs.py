@@ -46,13 +46,16 @@ class Acknowledge:
     alarm_ids: tuple[str, ...]
 
 
+Act = RequestWrite | CancelCommand | CloseUnknown | Acknowledge
+
+
 @dataclass(frozen=True, slots=True)
 class OperatorAction:
     """What a person did."""
 
     at: Moment
     person: str
-    act: RequestWrite | CancelCommand | CloseUnknown | Acknowledge
+    act: Act
 
 
 @dataclass(frozen=True, slots=True)

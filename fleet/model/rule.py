@@ -7,6 +7,9 @@ from enum import StrEnum
 
 from fleet.model.address import Place
 
+DELAY_MAXIMUM_S = 86_400.0
+"""No delay of a rule is longer than a day."""
+
 
 class Side(StrEnum):
     """On which side of the limit the condition holds."""

@@ -9,11 +9,10 @@ from typing import Any
 import msgspec
 
 from fleet.errors import InvalidDocument
-from fleet.model.rule import Rule
+from fleet.model.rule import DELAY_MAXIMUM_S, Rule
 from fleet.rules.measures import MEASURES
 
 RULES_MAXIMUM = 200
-DELAY_MAXIMUM_S = 86_400.0
 PRIORITIES = (1, 2, 3)
 _SHIPPED = "shipped.toml"
 

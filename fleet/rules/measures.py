@@ -18,8 +18,6 @@ from fleet.model.quality import Quality
 from fleet.readings import NEVER_US, LiveTable, LiveTables
 from fleet.row_map import NO_ROW, RowMap, gather
 
-_GOOD = int(Quality.GOOD)
-
 
 @dataclass(frozen=True, slots=True)
 class Sampled:
@@ -45,18 +43,13 @@ class Measure:
     evidence: Callable[[LiveTables, RowMap, int], dict[str, float]]
 
 
-def _good(table: LiveTable, name: str) -> NDArray[np.float64]:
-    column = table.column_of[name]
-    return np.where(table.qualities[column] == _GOOD, table.values[column], np.nan)
-
-
 def better_branch_margin_db(tables: LiveTables, rows: RowMap) -> Sampled:
     """How far the better branch of each carrier stands above its own noise floor, in decibels.
 
     While a branch is missing the other's margin is only a lower bound: the missing one may be the better.
     """
     branch, of_carrier = tables[Place.BRANCH], rows.branch_rows[Place.CARRIER]
-    margins = gather(_good(branch, "rf_dbm") - _good(branch, "floor_dbm"), of_carrier, np.nan)
+    margins = gather(branch.good("rf_dbm") - branch.good("floor_dbm"), of_carrier, np.nan)
     column = branch.column_of["rf_dbm"]
     sampled = gather(branch.updated_us[column], of_carrier, NEVER_US)
     intervals = gather(branch.interval_us[column], of_carrier, 0)
@@ -118,7 +111,7 @@ def _reading(place: Place, name: str) -> Measure:
         table = tables[place]
         column = table.column_of[name]
         none = np.zeros(len(table), dtype=np.bool_)
-        return Sampled(_good(table, name), table.updated_us[column], 2 * table.interval_us[column], none)
+        return Sampled(table.good(name), table.updated_us[column], 2 * table.interval_us[column], none)
 
     def evidence(tables: LiveTables, rows: RowMap, row: int) -> dict[str, float]:
         del rows

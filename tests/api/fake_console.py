@@ -9,7 +9,6 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from api.console import Act
 from fleet.clock import Clock
 from fleet.errors import (
     CommandIdReused,
@@ -36,7 +35,7 @@ from fleet.model.device import (
 )
 from fleet.model.event import CommandChanged, ConsoleStarted, Recorded
 from fleet.model.fields import Value, column_fields
-from fleet.model.inputs import Acknowledge, CancelCommand, CloseUnknown, RequestWrite
+from fleet.model.inputs import Acknowledge, Act, CancelCommand, CloseUnknown, RequestWrite
 from fleet.model.matter import Matter
 from fleet.model.moment import Moment
 from fleet.model.production import Position, Production
@@ -44,6 +43,7 @@ from fleet.model.quality import Quality
 from fleet.model.rule import Rule, Side
 from fleet.model.settings import SettingsView
 from fleet.model.snapshot import ColumnView, JournalStatus, Snapshot, TableView
+from fleet.model.vitals import DeviceTraffic, Vitals
 from fleet.readings import LiveTables
 
 PACK = "pack/k01"
@@ -199,13 +199,15 @@ class FakeConsole:
         self.fails_with: RedpollError | None = None
         self.retried: list[str] = []
         self.journal_writable = True
+        self.loop_lag_s = 0.01
+        self.contact_state = ContactState.FRESH
         self.feed = Feed(FakePicture(self), 1, self._missed)
 
     def now(self) -> Moment:
         return Moment(self.clock.monotonic_us(), self.clock.utc_us())
 
     def snapshot(self) -> Snapshot:
-        contact = ContactStatus("house-1", ContactState.FRESH, 1, 2)
+        contact = ContactStatus("house-1", self.contact_state, 1, 2)
         return Snapshot(
             epoch=1,
             sequence=self.reader.kept[-1].sequence,
@@ -229,6 +231,10 @@ class FakeConsole:
 
     def journal_status(self) -> JournalStatus:
         return self.snapshot().journal
+
+    def vitals(self) -> Vitals:
+        traffic = DeviceTraffic("house-1", 40, 30, 4, 0.25)
+        return Vitals((traffic,), 100, 0.002, self.loop_lag_s, 7, 1, 2, 3, self.feed.subscriptions, self.feed.waiting)
 
     def devices(self) -> tuple[DeviceView, ...]:
         return self.snapshot().devices
