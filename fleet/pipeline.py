@@ -56,6 +56,7 @@ class Pipeline:
         self._production_revision = 0
         self._watched: frozenset[str] | None = None
         self._matters: tuple[Matter, ...] | None = None
+        self._matters_at_tick: tuple[Matter, ...] = ()
         self.recent = RecentPast()
 
     def step(self, item: PipelineInput) -> tuple[Event, ...]:
@@ -67,6 +68,8 @@ class Pipeline:
         events = self._step(item)
         if isinstance(item, Restored) or any(isinstance(event, _CHANGES_MATTERS) for event in events):
             self._matters = None
+        if self._matters is None and isinstance(item, Tick):
+            self._matters_at_tick = self.matters()
         return events
 
     def _step(self, item: PipelineInput) -> tuple[Event, ...]:
@@ -160,9 +163,12 @@ class Pipeline:
         return self._state.command(command_id)
 
     def matters(self) -> tuple[Matter, ...]:
-        """What needs somebody: by priority, then by when it began. The same object until something changed."""
+        """What needs somebody: by priority, then by when it began. The same object until something changed.
+
+        What is the same matter is settled tick by tick, so that it doesn't hang on who asks how often.
+        """
         if self._matters is None:
-            self._matters = matters_of(self._alarms.all(), self._state.topology)
+            self._matters = matters_of(self._alarms.all(), self._state.topology, self._matters_at_tick)
         return self._matters
 
     def settings(self, address: str) -> SettingsView:

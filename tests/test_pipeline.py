@@ -2,6 +2,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
@@ -107,6 +108,21 @@ def test_matters_are_the_same_object_until_something_changes() -> None:
     assert hand.pipeline.matters() is before
     hand.run(6.0)
     assert hand.pipeline.matters() is not before
+
+
+@pytest.mark.parametrize("asked_often", [True, False])
+def test_a_matter_keeps_its_id_whoever_asks_how_often(asked_often: bool) -> None:
+    hand = ready("quay-1", "quay-2")
+    hand.run(5.3)
+    if asked_often:
+        assert len(hand.pipeline.matters()) == 1
+    hand.give(OperatorAction(hand.at, "operator", Acknowledge((LOST_ALARM,))))
+    hand.contact("quay-1", ContactState.LOST)
+    hand.connect("quay-1")
+    hand.run(5.0, ["quay-1"])
+    (matter,) = hand.pipeline.matters()
+    assert matter.alarms == ("contact-lost:quay-2",)
+    assert matter.matter_id.startswith("contact-lost:quay-1@")
 
 
 def test_the_same_inputs_give_the_same_events() -> None:

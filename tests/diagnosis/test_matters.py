@@ -2,6 +2,7 @@ from __future__ import annotations
 
 from fleet.diagnosis.matters import matters_of
 from fleet.model.alarm import Alarm, AlarmState
+from fleet.model.matter import Matter
 from fleet.topology import build_topology
 from tests.small_fleet import describe, produce
 
@@ -34,11 +35,35 @@ def test_devices_lost_within_the_same_second_share_a_matter() -> None:
     ]
     together, alone = matters_of(lost, TOPOLOGY)
     assert (together.cause, together.root, together.began_utc_us) == ("contact-lost-together", "quay-2", 9_500_000)
-    assert together.matter_id == "contact-lost:quay-2"
+    assert together.matter_id == "contact-lost:quay-2@9500000"
     assert together.alarms == ("contact-lost:quay-2", "contact-lost:quay-3", "contact-lost:quay-1")
     assert together.rows == tuple(f"quay-{n}/channel/{c}" for n in (3, 2, 1) for c in (1, 2))
     assert together.evidence == {"devices_count": 3.0, "contact_age_s": 15.0}
     assert (alone.cause, alone.root) == ("contact-lost", "quay-4")
+
+
+def test_a_matter_keeps_its_id_while_any_of_its_alarms_lives() -> None:
+    one, two, three = (
+        alarm("contact-lost", device_id, began) for device_id, began in zip(IDS, (10.0, 10.5, 12.0), strict=False)
+    )
+    (first,) = matters_of([one], TOPOLOGY)
+    known: tuple[Matter, ...] = ()
+    for alive in ([one], [one, two], [two], [two, three]):
+        known = matters_of(alive, TOPOLOGY, known)
+        assert known[0].matter_id == first.matter_id, alive
+    assert [matter.alarms for matter in known] == [(two.alarm_id,), (three.alarm_id,)], "1.5 s after the one before"
+    later = [two, three, alarm("contact-lost", "quay-1", 100.0)]
+    ids = [matter.matter_id for matter in matters_of(later, TOPOLOGY, known)]
+    assert ids[0] == first.matter_id
+    assert len(set(ids)) == 3, "the device that began it fell anew, which is another matter"
+    assert matters_of([], TOPOLOGY, known) == ()
+
+
+def test_a_loss_that_is_seen_later_and_began_earlier_is_of_the_same_matter() -> None:
+    late, early = alarm("contact-lost", "quay-1", 10.0), alarm("contact-lost", "quay-2", 9.9)
+    known = matters_of([late], TOPOLOGY)
+    (matter,) = matters_of([late, early], TOPOLOGY, known)
+    assert (matter.matter_id, matter.root, matter.began_utc_us) == (known[0].matter_id, "quay-2", 9_900_000)
 
 
 def test_order_is_by_priority_and_then_by_beginning() -> None:
