@@ -103,7 +103,13 @@ class Problem(msgspec.Struct, frozen=True, kw_only=True, omit_defaults=True):
 
 @dataclass(frozen=True, slots=True)
 class Health:
-    """Whether the console runs and its journal is written."""
+    """How a console is that is well; one that isn't answers with a problem.
+
+    ``loop_lag_s`` is how late the console came to its own work at the worst, lately. ``contacts`` counts devices by
+    state.
+    """
 
     status: str
     journal_writable: bool
+    loop_lag_s: float
+    contacts: dict[str, int]

@@ -62,6 +62,7 @@ _KINDS = (
     ProblemKind(
         "journal-unavailable", 503, "The journal can't be read or written", "See to the disk; watching goes on."
     ),
+    ProblemKind("console-unwell", 503, "The console is unwell", "See to what the detail names; don't restart for it."),
     ProblemKind("device-unreachable", 503, "The device can't be reached", "Wait for its return, or retry its contact."),
 )
 KINDS = {kind.code: kind for kind in _KINDS}

@@ -39,6 +39,11 @@ class Dispatcher:
         self._devices = devices
         self._under_way: set[asyncio.Task[None]] = set()
 
+    @property
+    def under_way(self) -> int:
+        """How many requests wait for their devices."""
+        return len(self._under_way)
+
     def write(self, command: Command) -> None:
         """Send a write, once."""
         self._begin(self._devices.write(command), f"write {command.command_id!a}")

@@ -142,6 +142,16 @@ class Feed:
         """The number of the last batch that was published."""
         return self._published
 
+    @property
+    def subscriptions(self) -> int:
+        """How many subscribe."""
+        return len(self._subscriptions)
+
+    @property
+    def waiting(self) -> int:
+        """How many messages and frames wait for subscribers, all together."""
+        return sum(subscription.waiting for subscription in self._subscriptions)
+
     def fresh(self) -> Fresh:
         """The whole picture as it is now; made once for all who ask before it changes."""
         if self._fresh is None:

@@ -115,6 +115,11 @@ class Subscription:
         """The number of the last batch that the subscriber's snapshot contains."""
         return self._contained
 
+    @property
+    def waiting(self) -> int:
+        """How many messages and frames wait to be taken."""
+        return len(self._texts) + (self._slot is not None) + (self._fresh is not None)
+
     def close(self) -> None:
         """End the subscription; whoever waits for the next gets nothing."""
         if not self._closed:

@@ -68,11 +68,18 @@ class Recorder:
         self._retry: asyncio.Task[None] | None = None
         self._running: asyncio.Task[None] | None = None
         self._closing = False
+        self.commits = 0
+        self.commit_failures = 0
 
     @property
     def status(self) -> JournalStatus:
         """Whether the journal is being written, when it last was, and what waits."""
         return JournalStatus(self._failed_at is None, self._written_utc_us, len(self._waiting), self._reason)
+
+    @property
+    def pending(self) -> int:
+        """How many batches wait for their commit."""
+        return len(self._pending)
 
     def add(self, batch: Batch) -> None:
         """Take a batch in; it is published once it is durable, or known not to be."""
@@ -146,6 +153,12 @@ class Recorder:
 
     async def _commit(self, entries: Sequence[Recorded], states: Sequence[StateEvent]) -> bool:
         """Whether the entries are durable now; the reason is kept when they aren't."""
+        durable = await self._committed(entries, states)
+        self.commits += durable
+        self.commit_failures += not durable
+        return durable
+
+    async def _committed(self, entries: Sequence[Recorded], states: Sequence[StateEvent]) -> bool:
         try:
             async with asyncio.timeout(COMMIT_WITHIN_S):
                 await self._writer.commit(entries, states)

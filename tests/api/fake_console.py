@@ -201,6 +201,7 @@ class FakeConsole:
         self.journal_writable = True
         self.loop_lag_s = 0.01
         self.contact_state = ContactState.FRESH
+        self.other_contact_state = ContactState.CONNECTING
         self.feed = Feed(FakePicture(self), 1, self._missed)
 
     def now(self) -> Moment:
@@ -216,7 +217,7 @@ class FakeConsole:
             production_revision=3,
             devices=(
                 DeviceView("house-1", contact, describe("house-1", PACK)),
-                DeviceView("quay-1", ContactStatus("quay-1", ContactState.CONNECTING, 1)),
+                DeviceView("quay-1", ContactStatus("quay-1", self.other_contact_state, 1)),
             ),
             tables=tuple(self._table_view(place) for place in Place),
             settings=(self.settings(PACK),),

@@ -54,6 +54,11 @@ def ask_too_often(_: Stage) -> httpx2.Response:
     return client.get("/healthz")
 
 
+def be_unwell(stage: Stage) -> httpx2.Response:
+    stage.console.journal_writable = False
+    return stage.client().get("/healthz")
+
+
 def lose(stage: Stage, error: errors.RedpollError) -> httpx2.Response:
     stage.console.fails_with = error
     return write(stage, {"low_cut_hz": 100})
@@ -85,6 +90,7 @@ CASES: list[tuple[str, Ask]] = [
     ("limit-reached", lambda stage: lose(stage, errors.LimitReached("commands in flight", 100))),
     ("console-fault", break_console),
     ("journal-unavailable", break_journal),
+    ("console-unwell", be_unwell),
     ("device-unreachable", lambda stage: lose(stage, errors.ContactFailed("house-1", "it is off"))),
 ]
 

@@ -20,6 +20,7 @@ EVERYONES = {
     ("GET", "/api/v1/openapi.json"),
     ("GET", "/api/v1/problems/{code}"),
     ("GET", "/healthz"),
+    ("GET", "/metrics"),
     ("GET", "/ui/{path:path}"),
     ("POST", "/api/v1/session/launch"),
 }

@@ -172,12 +172,6 @@ def test_an_unknown_rule_is_404(engineer: TestClient) -> None:
     assert engineer.patch("/api/v1/rules/moon", json={"limit": 1.0}, headers={"If-Match": '"0"'}).status_code == 404
 
 
-def test_health_says_when_the_journal_fails(stage: Stage) -> None:
-    assert stage.client().get("/healthz").json() == {"status": "running", "journal_writable": True}
-    stage.console.journal_writable = False
-    assert stage.client().get("/healthz").json()["journal_writable"] is False
-
-
 @pytest.fixture
 def built(tmp_path: Path) -> TestClient:
     (tmp_path / "docs").mkdir()

@@ -23,22 +23,37 @@ from tests.virtual_time import run_virtual
 EVENING_UTC_US = 1_900_000_000_000_000
 
 
+class HeldUpClock(LoopClock):
+    """The loop's time, and what a loop that was held up would have missed of the real one."""
+
+    held_up_us = 0
+
+    def monotonic_us(self) -> int:
+        return super().monotonic_us() + self.held_up_us
+
+
 def test_a_recording_stands_for_a_device(tmp_path: Path) -> None:
     async def main() -> None:
         await record(tmp_path / "quay-1.jsonl")
         file = tmp_path / "console.toml"
         file.write_text('database = "a.sqlite3"\n[[device]]\nid = "quay-1"\nurl = "replay:quay-1.jsonl"\n')
-        clock = LoopClock(EVENING_UTC_US)
+        clock = HeldUpClock(EVENING_UTC_US)
         plan = replace(console_plan(read_configuration(file), None, clock), make_writer=InlineWriter)
         runtime = await Runtime.start(plan, clock)
-        await clock.sleep(4.0)
-        await see_it_play(runtime)
-        await clock.sleep(10.0)
-        view = runtime.devices()[0]
-        assert view.contact.state is ContactState.LOST
-        assert "the recording has ended" in view.contact.reason
-        assert "contact-lost:quay-1" in [alarm.alarm_id for alarm in runtime.alarms()]
-        await runtime.stop()
+        try:
+            await clock.sleep(4.2)
+            await see_it_play(runtime)
+            see_what_is_counted(runtime)
+            clock.held_up_us = 1_500_000
+            await clock.sleep(0.2)
+            assert runtime.vitals().loop_lag_worst_s == pytest.approx(1.5, abs=0.1)
+            await clock.sleep(10.0)
+            view = runtime.devices()[0]
+            assert view.contact.state is ContactState.LOST
+            assert "the recording has ended" in view.contact.reason
+            assert "contact-lost:quay-1" in [alarm.alarm_id for alarm in runtime.alarms()]
+        finally:
+            await runtime.stop()
 
     run_virtual(main())
 
@@ -54,3 +69,15 @@ async def see_it_play(runtime: Runtime) -> None:
     assert "quay-1/carrier/1/branch/a" in runtime.table(Place.BRANCH).addresses
     with pytest.raises(InvalidRequest, match="the device allows reading only"):
         await runtime.execute("somebody", RequestWrite("c-1", PACK, {"low_cut_hz": 40}, settings.revision))
+
+
+def see_what_is_counted(runtime: Runtime) -> None:
+    vitals = runtime.vitals()
+    traffic = vitals.devices[0]
+    assert (traffic.device_id, traffic.frames, traffic.heartbeats) == ("quay-1", 1, 3)
+    assert traffic.observations >= 2
+    assert traffic.frame_age_s == 0.0
+    assert 40 <= vitals.ticks <= 43
+    assert vitals.loop_lag_worst_s < 0.001
+    assert vitals.commits > 0
+    assert (vitals.commit_failures, vitals.batches_pending, vitals.commands_handing_on) == (0, 0, 0)

@@ -186,10 +186,17 @@ export interface FieldOutcome {
   readonly reason: string;
 }
 
-/** Whether the console runs and its journal is written. */
+/**
+ * How a console is that is well; one that isn't answers with a problem.
+ *
+ * `loop_lag_s` is how late the console came to its own work at the worst, lately. `contacts` counts devices by
+ * state.
+ */
 export interface Health {
   readonly status: string;
   readonly journal_writable: boolean;
+  readonly loop_lag_s: number;
+  readonly contacts: Readonly<Record<string, number>>;
 }
 
 /** Where a setting lives. */
