@@ -7,7 +7,8 @@ missed alarm or a false clear is a divergence, too.
 from __future__ import annotations
 
 from tests.promises.promise import MOST, Promise, Seen, keep
-from tests.rules.test_alarm_crowd import EVERY_TRANSITION, ROWS, TENTHS, follow
+from tests.rules.model import EVERY_TRANSITION
+from tests.rules.test_alarm_crowd import ROWS, TENTHS, follow
 
 PROMISE = Promise(
     "alarms_follow",

@@ -10,6 +10,20 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+EVERY_TRANSITION = (
+    ("normal", "unacknowledged"),
+    ("unacknowledged", "acknowledged"),
+    ("unacknowledged", "returned unacknowledged"),
+    ("acknowledged", "normal"),
+    ("returned unacknowledged", "unacknowledged"),
+    ("returned unacknowledged", "normal"),
+    ("unacknowledged", "suppressed by design"),
+    ("acknowledged", "suppressed by design"),
+    ("suppressed by design", "unacknowledged"),
+    ("suppressed by design", "acknowledged"),
+    ("suppressed by design", "normal"),
+)
+"""All changes of state that there are."""
 WORDS = {"A": "normal", "B": "unacknowledged", "C": "acknowledged", "D": "returned unacknowledged"}
 
 

@@ -11,7 +11,7 @@ from fleet.model.inputs import Acknowledge, DocumentChanged, OperatorAction, Res
 from fleet.model.observation import Observation, ReadingFrame
 from fleet.model.production import Position, Production
 from fleet.pipeline import Pipeline
-from tests.rules.model import PlainAlarm
+from tests.rules.model import EVERY_TRANSITION, PlainAlarm
 from tests.small_fleet import HEALTHY, Hand
 
 ROWS = 200
@@ -120,18 +120,3 @@ def restarted(stage: Stage, models: list[PlainAlarm], tenth: int) -> Stage:
     for model in models:
         model.restart(tenth)
     return Stage(hand)
-
-
-EVERY_TRANSITION = [
-    ("normal", "unacknowledged"),
-    ("unacknowledged", "acknowledged"),
-    ("unacknowledged", "returned unacknowledged"),
-    ("acknowledged", "normal"),
-    ("returned unacknowledged", "unacknowledged"),
-    ("returned unacknowledged", "normal"),
-    ("unacknowledged", "suppressed by design"),
-    ("acknowledged", "suppressed by design"),
-    ("suppressed by design", "unacknowledged"),
-    ("suppressed by design", "acknowledged"),
-    ("suppressed by design", "normal"),
-]

@@ -1,12 +1,15 @@
 from __future__ import annotations
 
+from collections import Counter
+from typing import ClassVar
+
 from hypothesis import HealthCheck, settings
 from hypothesis import strategies as st
 from hypothesis.stateful import RuleBasedStateMachine, initialize, invariant, rule, run_state_machine_as_test
 
 from fleet.model.inputs import Acknowledge, OperatorAction, Restored
 from fleet.pipeline import Pipeline
-from tests.rules.model import PlainAlarm
+from tests.rules.model import EVERY_TRANSITION, PlainAlarm
 from tests.small_fleet import Hand
 
 ALARM = "weak-rf:quay-1/carrier/1"
@@ -16,12 +19,18 @@ LENGTHS = st.sampled_from([11, 31, 1, 9, 10, 12, 21, 29, 30, 32])
 
 
 class AlarmLife(RuleBasedStateMachine):
-    """The pipeline against the plain model: samples, gaps, sleep, acknowledgement, restarts."""
+    """The pipeline against the plain model: samples, gaps, sleep, acknowledgement, restarts.
+
+    ``reached`` counts the changes of state over all paths.
+    """
+
+    reached: ClassVar[Counter[tuple[str, str]]] = Counter()
 
     @initialize()
     def begin(self) -> None:
         self.model = PlainAlarm(limit=15.0, deadband=5.0, on_tenths=10, off_tenths=30)
         self.hand = Hand()
+        self.shown = "normal"
         self._connect()
 
     def _connect(self) -> None:
@@ -35,6 +44,15 @@ class AlarmLife(RuleBasedStateMachine):
         self.hand.frame("quay-1", {"rf_dbm": FLOOR_DBM + margin_db, "asleep": float(asleep)})
         self.hand.tick()
         self.model.sample(round(self.hand.now_s * 10), margin_db, asleep)
+        self._note()
+
+    def _note(self) -> None:
+        """Compare, and count what changed."""
+        alarm = next((alarm for alarm in self.hand.pipeline.alarms() if alarm.alarm_id == ALARM), None)
+        before, self.shown = self.shown, self.model.shown
+        assert (alarm.state.value if alarm else "normal") == self.shown
+        if before != self.shown:
+            self.reached[before, self.shown] += 1
 
     @rule(margin_db=MARGINS_DB, tenths=LENGTHS)
     def awake(self, margin_db: float, tenths: int) -> None:
@@ -46,10 +64,34 @@ class AlarmLife(RuleBasedStateMachine):
         for _ in range(tenths):
             self._sample(margin_db, True)
 
-    @rule(good_db=st.sampled_from([20.0, 50.0]), after=LENGTHS)
-    def weak_and_back(self, good_db: float, after: int) -> None:
-        for margin_db in [2.0] * 12 + [good_db] * after:
+    @rule(good_db=st.sampled_from([20.0, 50.0]), after=LENGTHS, times=st.integers(1, 2))
+    def weak_and_back(self, good_db: float, after: int, times: int) -> None:
+        for margin_db in ([2.0] * 12 + [good_db] * after) * times:
             self._sample(margin_db, False)
+
+    @rule(seen=st.booleans(), wakes=st.booleans())
+    def weak_and_asleep(self, seen: bool, wakes: bool) -> None:
+        """Weak, perhaps acknowledged, then asleep; awake again while still weak, or well again in its sleep."""
+        for _ in range(12):
+            self._sample(2.0, False)
+        if seen:
+            self.acknowledge()
+            self._note()
+        self._sample(2.0, True)
+        for _ in range(2 if wakes else 32):
+            self._sample(2.0 if wakes else 50.0, not wakes)
+
+    @rule(late=st.booleans())
+    def weak_seen_and_well(self, late: bool) -> None:
+        """Weak and well again, and acknowledged before or after."""
+        for _ in range(12):
+            self._sample(2.0, False)
+        for _ in range(32 * late):
+            self._sample(50.0, False)
+        self.acknowledge()
+        self._note()
+        for _ in range(32 * (not late)):
+            self._sample(50.0, False)
 
     @rule(margins_db=st.lists(MARGINS_DB, min_size=1, max_size=20))
     def flutter(self, margins_db: list[float]) -> None:
@@ -78,16 +120,19 @@ class AlarmLife(RuleBasedStateMachine):
 
     @invariant()
     def agrees(self) -> None:
-        alarm = next((alarm for alarm in self.hand.pipeline.alarms() if alarm.alarm_id == ALARM), None)
-        assert (alarm.state.value if alarm else "normal") == self.model.shown
+        self._note()
 
 
-def test_alarms_follow_the_standard() -> None:
+def test_alarms_follow_the_standard_and_every_change_of_state_is_reached() -> None:
+    """The paths are always the same ones, so that a change that none of them reaches is no matter of luck."""
+    AlarmLife.reached.clear()
     chosen = settings(
-        max_examples=8,
+        max_examples=16,
         stateful_step_count=20,
+        derandomize=True,
         deadline=None,
         print_blob=True,
         suppress_health_check=[HealthCheck.too_slow],
     )
     run_state_machine_as_test(AlarmLife, settings=chosen)
+    assert set(AlarmLife.reached) == set(EVERY_TRANSITION)
