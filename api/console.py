@@ -57,12 +57,29 @@ class Table(Protocol):
         """The age of every value in tenths of a second, 65535 for older or never."""
 
 
+class Editor(Protocol):
+    """The documents that people edit while the console runs."""
+
+    def rules(self) -> tuple[tuple[Rule, ...], int]:
+        """The rules in force and the revision of their document."""
+
+    async def change_rule(self, person: str, rule: Rule, seen_revision: int) -> int:
+        """Put a rule in the place of the one with its id, durably, and give the new revision.
+
+        Raises RevisionStale, ValueRefused and JournalUnavailable.
+        """
+
+
 class Console(Protocol):
     """The console as the API sees it. Nothing here waits for a device."""
 
     @property
     def reader(self) -> JournalReader:
         """The journal, for reading."""
+
+    @property
+    def editor(self) -> Editor:
+        """The documents, for reading what stands and changing it."""
 
     def now(self) -> Moment:
         """The present moment."""
@@ -99,15 +116,6 @@ class Console(Protocol):
 
     async def execute(self, person: str, act: Act) -> Command | tuple[Alarm, ...]:
         """Do what a person asks, durably. Raises the InvalidRequest tree, NotFound and LimitReached."""
-
-    def rules(self) -> tuple[tuple[Rule, ...], int]:
-        """The rules in force and the revision of their document."""
-
-    async def change_rule(self, person: str, rule: Rule, seen_revision: int) -> int:
-        """Put a rule in the place of the one with its id, durably, and give the new revision.
-
-        Raises RevisionStale, ValueRefused and JournalUnavailable.
-        """
 
     def subscribe(self, view: View, since: int | None) -> Subscription:
         """The whole picture and every change after it. Raises ValueRefused, NotFound and LimitReached."""

@@ -9,30 +9,29 @@ from __future__ import annotations
 import asyncio
 from collections.abc import Callable, Sequence
 from contextlib import AsyncExitStack
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import Protocol
 
 from fleet.clock import MICROSECONDS_PER_SECOND, Clock
 from fleet.config import DeviceAddress
 from fleet.dispatch import Devices, Dispatcher
+from fleet.editor import Editor
 from fleet.errors import NotFound
-from fleet.feed import Batch, Feed, Subscription, View
+from fleet.feed import Subscription, View
+from fleet.intake import Intake
 from fleet.journal.documents import Documents
-from fleet.journal.entries import StateEvent
 from fleet.journal.reader import Reader
 from fleet.journal.writer import JournalWriter, Writer
 from fleet.model.address import Place
 from fleet.model.alarm import Alarm
 from fleet.model.command import Command, CommandState
 from fleet.model.device import DeviceView
-from fleet.model.event import AlarmChanged, CommandChanged, ConsoleStarted, DocumentApplied, Event, Recorded
+from fleet.model.event import AlarmChanged, ConsoleStarted, Event
 from fleet.model.inputs import (
     Acknowledge,
     Act,
     CancelCommand,
-    DocumentChanged,
     OperatorAction,
-    PipelineInput,
     Restored,
     Tick,
 )
@@ -40,21 +39,16 @@ from fleet.model.matter import Matter
 from fleet.model.moment import Moment
 from fleet.model.observation import Contact, Observation
 from fleet.model.production import Production
-from fleet.model.rule import Rule
 from fleet.model.settings import SettingsView
 from fleet.model.snapshot import JournalStatus, Snapshot
 from fleet.model.vitals import Vitals
-from fleet.picture import LivePicture
-from fleet.pipeline import Pipeline
 from fleet.readings import LiveTable
-from fleet.recorder import Recorder, Wiring
-from fleet.shelf import START_UP, Shelf, shipped_documents
-from fleet.state.commands import REMEMBERED_US
+from fleet.shelf import Shelf
+from fleet.stores import Stores, open_stores
 from fleet.tally import Tally
 
 TICK_EVERY_US = 100_000
 TICKS_BEHIND_MAXIMUM_US = 1_000_000
-MISSED_PAGE = 500
 Sink = Callable[[Observation | Contact], None]
 
 
@@ -90,37 +84,23 @@ class Plan:
     make_writer: Callable[[str], JournalWriter] = Writer
 
 
-@dataclass(frozen=True, slots=True)
-class _Stores:
-    """Everything on disk."""
-
-    writer: JournalWriter
-    reader: Reader
-    documents: Documents
-    epoch: int
-    sequence: int
-
-
 class Runtime:
     """A console that runs; made by ``start`` and ended by ``stop``."""
 
-    def __init__(self, plan: Plan, clock: Clock, stores: _Stores) -> None:
+    def __init__(self, plan: Plan, clock: Clock, stores: Stores) -> None:
         self._plan = plan
         self._clock = clock
         self._stores = stores
-        self._pipeline = Pipeline(stores.epoch)
-        wiring = Wiring(self._publish, self._pipeline.mark_unrecorded, self._open_states, self._record)
-        self._recorder = Recorder(stores.writer, clock, wiring)
-        self._picture = LivePicture(self._pipeline, clock, stores.sequence, lambda: self._recorder.status)
-        self._feed = Feed(self._picture, stores.epoch, self._missed)
+        self._intake = Intake(stores, clock, self._hand_on)
+        self._pipeline = self._intake.pipeline
+        self._recorder = self._intake.recorder
+        self._feed = self._intake.feed
         self._contacts = plan.make_contacts(self._hear)
         self._dispatcher = Dispatcher(self._contacts)
-        self._shelf = Shelf(stores.documents)
-        self._rules_revision = 0
         self._tally = Tally()
-        self._captured = 0
         self._tasks: list[asyncio.Task[None]] = []
         self._lifetime = AsyncExitStack()
+        self.editor = Editor(Shelf(stores.documents), self._intake)
 
     # ------------------------------------------------------------ lifetime
 
@@ -132,7 +112,7 @@ class Runtime:
         nothing is left running then.
         """
         async with AsyncExitStack() as stack:
-            runtime = cls(plan, clock, await _open(plan, stack))
+            runtime = cls(plan, clock, await open_stores(plan.database_url, plan.make_writer, stack))
             stack.push_async_callback(runtime._end)
             await runtime._begin()
             runtime._lifetime = stack.pop_all()
@@ -152,12 +132,12 @@ class Runtime:
     async def _begin(self) -> None:
         """Take in what the journal remembers, apply the documents, and begin to keep contact."""
         self._tasks.append(self._recorder.start())
-        self._record(ConsoleStarted(self.now(), self._stores.epoch, self._plan.software_version))
-        commands, alarms = await asyncio.to_thread(_remembered, self._stores.reader, self.now())
+        self._intake.record(ConsoleStarted(self.now(), self._stores.epoch, self._plan.software_version))
+        commands, alarms = await self._stores.remembered(self.now())
         watched = frozenset(device.device_id for device in self._plan.devices)
-        self._take(Restored(self.now(), commands, alarms, watched))
-        await self._apply_documents()
-        await self._recorder.settled(self._captured)
+        self._intake.take(Restored(self.now(), commands, alarms, watched))
+        await self.editor.begin(self._plan.production)
+        await self._intake.settled()
         self._tasks.append(asyncio.create_task(self._tick_for_ever(), name="ticks"))
         await self._contacts.start(self._plan.devices)
         self._tasks.append(asyncio.create_task(self._contacts.failed(), name="contacts"))
@@ -180,27 +160,13 @@ class Runtime:
 
         Raises of the InvalidRequest tree, NotFound and LimitReached; nothing was changed then.
         """
-        events = self._take(OperatorAction(self.now(), person, act))
-        await self._recorder.settled(self._captured)
+        events = self._intake.take(OperatorAction(self.now(), person, act))
+        await self._intake.settled()
         if isinstance(act, CancelCommand):
             self._cancel_at_device(act.command_id)  # After its own write, which the commit may have held back.
         if isinstance(act, Acknowledge):
             return self._acknowledged(act, events)
         return self.command(act.command_id)
-
-    async def change_rule(self, person: str, rule: Rule, seen_revision: int) -> int:
-        """Put a rule in the place of the one with its id, durably, and return the new revision of the rules.
-
-        Raises NotFound, RevisionStale, ValueRefused and JournalUnavailable; nothing was changed then.
-        """
-        rules, _ = self.rules()
-        if all(known.rule_id != rule.rule_id for known in rules):
-            raise NotFound("rule", rule.rule_id)
-        changed = tuple(rule if known.rule_id == rule.rule_id else known for known in rules)
-        revision = await self._shelf.put_rules(changed, seen_revision, person, self.now().utc_us)
-        self._apply_rules(changed, revision, person)
-        await self._recorder.settled(self._captured)
-        return revision
 
     def retry_now(self, device_id: str) -> None:
         """Try to reach a device at once. Raises NotFound."""
@@ -224,7 +190,7 @@ class Runtime:
 
     def now(self) -> Moment:
         """The present moment."""
-        return Moment(self._clock.monotonic_us(), self._clock.utc_us())
+        return self._intake.now()
 
     def vitals(self) -> Vitals:
         """How the console itself is."""
@@ -243,7 +209,7 @@ class Runtime:
 
     def snapshot(self) -> Snapshot:
         """The whole live picture but the readings."""
-        return self._picture.snapshot()
+        return self._intake.picture.snapshot()
 
     def journal_status(self) -> JournalStatus:
         """Whether the journal is written."""
@@ -273,10 +239,6 @@ class Runtime:
         """The live readings of one kind of thing."""
         return self._pipeline.tables[place]
 
-    def rules(self) -> tuple[tuple[Rule, ...], int]:
-        """The rules in force and the revision of their document."""
-        return self._pipeline.rules(), self._rules_revision
-
     def command(self, command_id: str) -> Command:
         """A command that is open or was asked for within ten minutes. Raises NotFound."""
         command = self._pipeline.command(command_id)
@@ -288,34 +250,7 @@ class Runtime:
 
     def _hear(self, item: Observation | Contact) -> None:
         self._tally.heard(item)
-        self._take(item)
-
-    def _take(self, item: PipelineInput) -> tuple[Event, ...]:
-        """Give the pipeline one input, and what it made of it to the recorder."""
-        events = self._pipeline.step(item)
-        self._record(*events)
-        return events
-
-    def _record(self, *events: Event) -> None:
-        batch = self._feed.capture(self._picture.number(events))
-        if batch is not None:
-            self._captured = batch.number
-            self._recorder.add(batch)
-
-    async def _apply_documents(self) -> None:
-        rules, revision = await self._shelf.rules()
-        if revision:
-            self._apply_rules(rules, revision, START_UP)
-        if self._plan.production is not None:
-            await self._shelf.adopt_production(self._plan.production, self.now().utc_us)
-        standing = await self._shelf.production()
-        if standing is not None:
-            self._take(DocumentChanged(self.now(), *standing))
-
-    def _apply_rules(self, rules: tuple[Rule, ...], revision: int, by: str) -> None:
-        events = self._pipeline.step(DocumentChanged(self.now(), rules, revision))
-        self._rules_revision = revision
-        self._record(*(replace(event, by=by) if isinstance(event, DocumentApplied) else event for event in events))
+        self._intake.take(item)
 
     async def _tick_for_ever(self) -> None:
         due_us = self._clock.monotonic_us()
@@ -331,18 +266,12 @@ class Runtime:
 
     def _tick(self) -> None:
         at = self.now()
-        self._take(Tick(at))
+        self._intake.take(Tick(at))
         for address in self._pipeline.read_backs_due(at):
             self._dispatcher.read_back(self._pipeline.settings(address).controlled_through, address)
         self._feed.tick(at, self._recorder.status)
 
     # ------------------------------------------------------------ after the commit
-
-    def _publish(self, batch: Batch) -> None:
-        self._feed.publish(batch)
-        for entry in batch.recorded:
-            if isinstance(entry.event, CommandChanged) and entry.event.command.state is CommandState.SENT:
-                self._hand_on(entry.event.command)
 
     def _hand_on(self, command: Command) -> None:
         """Send a command, unless the commit took so long that its deadline has passed: then it never goes out."""
@@ -361,31 +290,3 @@ class Runtime:
         changed = {event.alarm.alarm_id: event.alarm for event in events if isinstance(event, AlarmChanged)}
         now = {**changed, **known}
         return tuple(now[alarm_id] for alarm_id in act.alarm_ids if alarm_id in now)
-
-    def _open_states(self) -> tuple[StateEvent, ...]:
-        at = self.now()
-        alarms = tuple(AlarmChanged(at, alarm) for alarm in self._pipeline.alarms())
-        return (*alarms, *(CommandChanged(at, command) for command in self._pipeline.commands()))
-
-    async def _missed(self, since: int, until: int) -> Sequence[Recorded]:
-        limit = min(MISSED_PAGE, until - since)
-        return await asyncio.to_thread(self._stores.reader.events, since, limit)
-
-
-async def _open(plan: Plan, stack: AsyncExitStack) -> _Stores:
-    writer = plan.make_writer(plan.database_url)
-    stack.push_async_callback(writer.close)
-    await writer.open()
-    epoch = await writer.next_epoch()
-    reader = Reader(plan.database_url)
-    stack.callback(reader.close)
-    documents = Documents(plan.database_url, writer, shipped_documents())
-    stack.callback(documents.close)
-    return _Stores(writer, reader, documents, epoch, await asyncio.to_thread(reader.last_sequence))
-
-
-def _remembered(reader: Reader, now: Moment) -> tuple[tuple[Command, ...], tuple[Alarm, ...]]:
-    """The commands that are open or recent enough for their ids to count, and the alarms that aren't normal."""
-    recent = reader.commands_since(now.utc_us - REMEMBERED_US)
-    known = {command.command_id: command for command in (*reader.open_commands(), *recent)}
-    return tuple(sorted(known.values(), key=lambda command: command.requested_utc_us)), reader.alarms()

@@ -145,23 +145,23 @@ async def test_a_stop_ends_whoever_waits_for_a_failure(url: str) -> None:
 @virtual
 async def test_a_changed_rule_takes_effect_and_stands_after_a_restart(url: str) -> None:
     async with started(url) as console:
-        rules, revision = console.runtime.rules()
+        rules, revision = console.runtime.editor.rules()
         assert revision == 0
         weak = next(rule for rule in rules if rule.rule_id == "weak-rf")
-        assert await console.runtime.change_rule("Engineer", replace(weak, limit=12.0), 0) == 1
+        assert await console.runtime.editor.change_rule("Engineer", replace(weak, limit=12.0), 0) == 1
         applied = [entry.event for entry in console.journal() if isinstance(entry.event, DocumentApplied)]
         assert (applied[-1].document, applied[-1].revision, applied[-1].by) == ("rules", 1, "Engineer")
     async with started(url) as console:
-        rules, revision = console.runtime.rules()
+        rules, revision = console.runtime.editor.rules()
         assert revision == 1
         assert next(rule.limit for rule in rules if rule.rule_id == "weak-rf") == 12.0
         with pytest.raises(RevisionStale):
-            await console.runtime.change_rule("Engineer", weak, 0)
+            await console.runtime.editor.change_rule("Engineer", weak, 0)
         with pytest.raises(ValueRefused):
-            await console.runtime.change_rule("Engineer", replace(weak, on_delay_s=-1.0), 1)
+            await console.runtime.editor.change_rule("Engineer", replace(weak, on_delay_s=-1.0), 1)
         with pytest.raises(NotFound):
-            await console.runtime.change_rule("Engineer", replace(weak, rule_id="strong-rf"), 1)
-        assert console.runtime.rules() == (rules, 1)
+            await console.runtime.editor.change_rule("Engineer", replace(weak, rule_id="strong-rf"), 1)
+        assert console.runtime.editor.rules() == (rules, 1)
 
 
 @virtual

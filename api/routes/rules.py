@@ -24,7 +24,7 @@ router = APIRouter(prefix="/api/v1/rules", tags=["rules"])
 @router.get("", dependencies=[needs(Role.VIEWER)], response_model=None, responses=answers(many("Rule")))
 async def list_rules(desk: DeskHere, asked: PagingHere) -> Response:
     """Every rule in force; the ETag is the revision of them all."""
-    rules, revision = desk.console.rules()
+    rules, revision = desk.console.editor.rules()
     shown = page(rules, lambda rule: rule.rule_id, asked)
     shown.headers["ETag"] = entity_tag(str(revision))
     return shown
@@ -49,7 +49,7 @@ async def change_rule(
     if_match: IfMatch = None,
 ) -> Response:
     """Change numbers of a rule. It takes effect at once; what was before stays in the document's history."""
-    rules, revision = desk.console.rules()
+    rules, revision = desk.console.editor.rules()
     rule = next((one for one in rules if one.rule_id == rule_id), None)
     if rule is None:
         raise NotFound("rule", rule_id)
@@ -60,5 +60,5 @@ async def change_rule(
     if not changes:
         raise refusal("invalid-request", "The patch names nothing to change.")
     changed = replace(rule, **changes)
-    new_revision = await desk.console.change_rule(session.person.name, changed, revision)
+    new_revision = await desk.console.editor.change_rule(session.person.name, changed, revision)
     return json_response(changed, 200, {"ETag": entity_tag(str(new_revision))})

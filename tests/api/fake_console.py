@@ -284,6 +284,11 @@ class FakeConsole:
             case CancelCommand(command_id) | CloseUnknown(command_id):
                 return self._end(command_id)
 
+    @property
+    def editor(self) -> FakeConsole:
+        """It keeps its documents itself."""
+        return self
+
     def rules(self) -> tuple[tuple[Rule, ...], int]:
         return self.rule_set, self.rule_revision
 

@@ -13,6 +13,7 @@ from fleet.adapters.device_time import Pulse
 from fleet.adapters.watch import Watch
 from fleet.errors import JournalUnavailable
 from fleet.feed_view import Selection
+from fleet.intake import Intake
 from fleet.journal import engine
 from fleet.journal.ledger import Ledger
 from fleet.model.alarm import AlarmState
@@ -24,7 +25,6 @@ from fleet.model.settings import Cause
 from fleet.protocol import messages
 from fleet.rules import alarm_life
 from fleet.rules.condition import ConditionGrid
-from fleet.runtime import Runtime
 from fleet.state import command_life
 from fleet.state.command_life import Trigger
 from fleet.state.fleet_state import FleetState
@@ -53,16 +53,16 @@ def nothing(*_: Any, **__: Any) -> None:
 
 
 def hand_on_before_the_commit(patch: pytest.MonkeyPatch) -> None:
-    record = Runtime._record
+    record = Intake.record
 
-    def hasty(self: Runtime, *events: Any) -> None:
+    def hasty(self: Intake, *events: Any) -> None:
         for event in events:
             if isinstance(event, CommandChanged) and event.command.state is CommandState.SENT:
-                self._dispatcher.write(event.command)
+                self._hand_on(event.command)
         record(self, *events)
 
-    patch.setattr(Runtime, "_record", hasty)
-    patch.setattr(Runtime, "_hand_on", nothing)
+    patch.setattr(Intake, "record", hasty)
+    patch.setattr(Intake, "_publish", lambda self, batch: self.feed.publish(batch))
 
 
 def ignore_panels(patch: pytest.MonkeyPatch) -> None:

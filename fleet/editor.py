@@ -1,0 +1,67 @@
+"""The documents that people edit while the console runs: read and kept on the shelf, then put into the pipeline.
+
+One edit is made at a time, so that a revision is in force before the next one is kept.
+"""
+
+from __future__ import annotations
+
+import asyncio
+from dataclasses import replace
+
+from fleet.errors import NotFound
+from fleet.intake import Intake
+from fleet.model.event import DocumentApplied
+from fleet.model.inputs import DocumentChanged
+from fleet.model.production import Production
+from fleet.model.rule import Rule
+from fleet.shelf import START_UP, Shelf
+
+
+class Editor:
+    """What stands, and the changes people make to it; each change is durable before it is in force."""
+
+    def __init__(self, shelf: Shelf, intake: Intake) -> None:
+        self._shelf = shelf
+        self._intake = intake
+        self._rules_revision = 0
+        self._editing = asyncio.Lock()
+
+    async def begin(self, production: Production | None) -> None:
+        """Put what stands in force; a ``production`` replaces the one that stands first. Raises InvalidDocument."""
+        rules, revision = await self._shelf.rules()
+        if revision:
+            self._apply(rules, revision, START_UP)
+            self._rules_revision = revision
+        if production is not None:
+            await self._shelf.adopt_production(production, self._intake.now().utc_us)
+        standing = await self._shelf.production()
+        if standing is not None:
+            self._intake.take(DocumentChanged(self._intake.now(), *standing))
+
+    def rules(self) -> tuple[tuple[Rule, ...], int]:
+        """The rules in force and the revision of their document."""
+        return self._intake.pipeline.rules(), self._rules_revision
+
+    async def change_rule(self, person: str, rule: Rule, seen_revision: int) -> int:
+        """Put a rule in the place of the one with its id, durably, and return the new revision of the rules.
+
+        Raises NotFound, RevisionStale, ValueRefused and JournalUnavailable; nothing was changed then.
+        """
+        async with self._editing:
+            rules, _ = self.rules()
+            if all(known.rule_id != rule.rule_id for known in rules):
+                raise NotFound("rule", rule.rule_id)
+            changed = tuple(rule if known.rule_id == rule.rule_id else known for known in rules)
+            at_utc_us = self._intake.now().utc_us
+            revision = await self._shelf.put_rules(changed, seen_revision, person, at_utc_us)
+            self._apply(changed, revision, person)
+            self._rules_revision = revision
+        await self._intake.settled()
+        return revision
+
+    def _apply(self, document: Production | tuple[Rule, ...], revision: int, by: str) -> None:
+        """Put a document into the pipeline; the event names who did it."""
+        events = self._intake.pipeline.step(DocumentChanged(self._intake.now(), document, revision))
+        self._intake.record(
+            *(replace(event, by=by) if isinstance(event, DocumentApplied) else event for event in events)
+        )
