@@ -2,6 +2,7 @@ import type { SnapshotMessage } from "../src/protocol/live";
 import type { Capability, DeviceView, Position, SettingsView, ValueSchema } from "../src/protocol/model";
 import { Quality } from "../src/protocol/quality";
 import { COLUMN_PLACES, tableOf } from "./encode";
+import { plainDay } from "./evening";
 
 /** *The Lamp at Tern Rock* as a snapshot, for the gallery and for pictures of the screen. Nothing here is measured. */
 
@@ -40,6 +41,7 @@ export const positions: readonly Position[] = PARTS.map(([zone, part], index) =>
   channel: `${deviceOf(index + 1)}/channel/${2 - ((index + 1) % 2)}`,
   pack: `pack/k${`${index + 1}`.padStart(2, "0")}`,
   spare: part.startsWith("Spare"),
+  owner: "",
 }));
 
 function schema(parts: Partial<ValueSchema> & Pick<ValueSchema, "type">): ValueSchema {
@@ -197,7 +199,7 @@ export function ternRock(nowUs: number): SnapshotMessage {
       epoch: 1,
       sequence: 1,
       at_utc_us: nowUs,
-      production: { name: "The Lamp at Tern Rock", zones: ["House", "Quay", "Camera"], positions },
+      production: { name: "The Lamp at Tern Rock", zones: ["House", "Quay", "Camera"], positions, ...plainDay },
       production_revision: 1,
       devices,
       tables: COLUMN_PLACES.map((place) => tableOf(place, rows[place])),

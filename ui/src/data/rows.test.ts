@@ -1,4 +1,5 @@
 import { expect, test } from "vitest";
+import { plainDay } from "../../gallery/evening";
 import { ternRock } from "../../gallery/tern_rock";
 import { pictureOf } from "./picture";
 import { rowsOf } from "./rows";
@@ -20,7 +21,7 @@ test("rows stand in the production's order with their wiring", () => {
 
 test("without a production every channel has a row, by the name it was given", () => {
   const message = ternRock(1e15);
-  const production = { name: "", zones: [], positions: [] };
+  const production = { name: "", zones: [], positions: [], ...plainDay };
   const rows = rowsOf(pictureOf({ ...message, snapshot: { ...message.snapshot, production } }, null));
   expect(rows).toHaveLength(24);
   expect(rows[0]).toMatchObject({

@@ -32,6 +32,17 @@ export type AlarmState =
   | "unacknowledged";
 
 /**
+ * What comes in over one antenna feed: the feed's name, the input of a distribution if one splits it, the branches.
+ *
+ * A branch hangs on one feed at the most.
+ */
+export interface AntennaPath {
+  readonly feed: string;
+  readonly branches: readonly string[];
+  readonly input: string | null;
+}
+
+/**
  * One setting of one or several things of a device.
  *
  * `targets` are addresses. `words` is the device's own plain name for a field that the catalogue doesn't know.
@@ -61,6 +72,12 @@ export interface CarrierDescription {
   readonly branches: readonly string[];
   readonly channels: readonly string[];
   readonly analog: boolean;
+}
+
+/** In one cue the pack and channel of that row are worn by another part: a doubling, or an understudy. */
+export interface Casting {
+  readonly number: number;
+  readonly part: string;
 }
 
 /** Why a setting changed, as the device says it. */
@@ -138,6 +155,17 @@ export interface ContactStatus {
   readonly boot_id: string;
   readonly attempts: number;
   readonly next_attempt_utc_us: number | null;
+}
+
+/** One stretch of the running order. `on_air` are the numbers of the rows that are heard in it. */
+export interface Cue {
+  readonly cue_id: string;
+  readonly name: string;
+  readonly act: string;
+  readonly planned_start_s: number;
+  readonly duration_s: number;
+  readonly on_air: readonly number[];
+  readonly castings: readonly Casting[];
 }
 
 /** What a stale write should have seen. */
@@ -239,6 +267,12 @@ export interface Moment {
   readonly utc_us: number;
 }
 
+/** Devices that are reached over the same network; a device may be on several. */
+export interface Network {
+  readonly name: string;
+  readonly devices: readonly string[];
+}
+
 /** Who is speaking: a name and the roles held, the lowest first. */
 export interface PersonView {
   readonly name: string;
@@ -254,7 +288,8 @@ export type Plane = "exact" | "float32" | "uint8";
 /**
  * One numbered row of the production: which part is heard on which channel, with which pack.
  *
- * `part` is a role, never a person. A spare is not assigned to anybody yet.
+ * `part` is a role, never a person; a cue may cast the row otherwise. A spare is not assigned to anybody yet.
+ * `owner` is the role of whoever looks after the row, empty when that isn't settled.
  */
 export interface Position {
   readonly number: number;
@@ -263,6 +298,19 @@ export interface Position {
   readonly channel: string;
   readonly pack: string | null;
   readonly spare: boolean;
+  readonly owner: string;
+}
+
+/**
+ * Numbers that a production may set for itself; all are common practice.
+ *
+ * `swap_margin_min` is what cells must last beyond the last cue; `wake_lead_min` how long before its cue a pack
+ * must be awake; `asleep_drain_fraction` what a sleeping pack draws of what an awake one does.
+ */
+export interface Practice {
+  readonly swap_margin_min: number;
+  readonly wake_lead_min: number;
+  readonly asleep_drain_fraction: number;
 }
 
 /**
@@ -294,15 +342,26 @@ export interface ProblemKind {
   readonly remedy: string;
 }
 
-/** A production: its name, its zones in order, its rows in order. */
+/** A production: its name, its zones in order, its rows in order, what it is wired to, and its running order. */
 export interface Production {
   readonly name: string;
   readonly zones: readonly string[];
   readonly positions: readonly Position[];
+  readonly racks: readonly Rack[];
+  readonly networks: readonly Network[];
+  readonly antenna_paths: readonly AntennaPath[];
+  readonly order: RunningOrder;
+  readonly practice: Practice;
 }
 
 /** How far a value may be trusted, in words; the live feed's planes carry the numbers of `Quality`. */
 export type QualityWord = "absent" | "bad" | "good" | "uncertain";
+
+/** Devices that stand together and share power and clock; a device is in one rack at the most. */
+export interface Rack {
+  readonly name: string;
+  readonly devices: readonly string[];
+}
 
 /**
  * The latest value of one reading.
@@ -350,6 +409,14 @@ export interface Rule {
   readonly source: string;
 }
 
+/** Acts and cues in the order in which they come. Without cues there is no running order. */
+export interface RunningOrder {
+  readonly acts: readonly ShowAct[];
+  readonly cues: readonly Cue[];
+  readonly sleeps: readonly Sleep[];
+  readonly swaps: readonly Swap[];
+}
+
 /** The JSON Schema types a setting may have. */
 export type SchemaType = "boolean" | "integer" | "number" | "string";
 
@@ -373,8 +440,26 @@ export interface SettingsView {
   readonly desired: readonly Desired[];
 }
 
+/** A part of the evening that holds cues; ids are unique among acts. */
+export interface ShowAct {
+  readonly act_id: string;
+  readonly name: string;
+}
+
 /** On which side of the limit the condition holds. */
 export type Side = "above" | "below";
+
+/**
+ * Packs are put to sleep when `from_cue` begins, and must be awake some minutes before `until_cue` does.
+ *
+ * Without `until_cue` they sleep to the end.
+ */
+export interface Sleep {
+  readonly sleep_id: string;
+  readonly numbers: readonly number[];
+  readonly from_cue: string;
+  readonly until_cue: string | null;
+}
 
 /**
  * Everything but the readings themselves, which follow as frames, and the recent past.
@@ -399,6 +484,13 @@ export interface Snapshot {
 
 /** Circumstances that keep a rule quiet by design. */
 export type Suppressor = "asleep" | "contact lost" | "unassigned";
+
+/** The cells of these packs are changed while `cue` runs, in which none of them is on air. */
+export interface Swap {
+  readonly swap_id: string;
+  readonly numbers: readonly number[];
+  readonly cue: string;
+}
 
 /** The shape of one live table: its rows by address, its columns. Indices are fixed within an epoch. */
 export interface TableView {
