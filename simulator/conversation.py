@@ -170,6 +170,8 @@ class Conversation:
                 return messages.CancelResult(self._receiver.cancel(command_id), time_us)
             case messages.Act():
                 return Refused(ErrorCode.UNSUPPORTED, "this receiver knows no acts")
+            case messages.Lease() | messages.Release():
+                return Refused(ErrorCode.UNSUPPORTED, "this receiver gives no leases")
             case messages.Subscribe(interval_ms=interval):
                 return self._subscribe(interval, time_us)
             case messages.Unsubscribe(subscription=number):

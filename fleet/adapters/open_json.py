@@ -242,7 +242,7 @@ class OpenJsonAdapter:
                 self._emit(Observation(at, self._device_id, answers=(answer,)))
             case messages.UnsubscribeResult():
                 self._batches.pop(-1 if asked.ending is None else asked.ending, None)
-            case messages.CancelResult() | messages.ActResult():
+            case messages.CancelResult() | messages.ActResult() | messages.LeaseResult() | messages.ReleaseResult():
                 pass  # The outcome of a cancelled command follows by itself.
 
     def _heard_hello(self, hello: messages.HelloResult) -> None:

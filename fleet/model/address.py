@@ -20,6 +20,12 @@ class Place(StrEnum):
     BRANCH = "branch"
     CHANNEL = "channel"
     PACK = "pack"
+    OUTPUT = "output"
+    INPUT = "input"
+    BAY = "bay"
+
+
+_PARTS_OF_A_DEVICE = frozenset({Place.CARRIER, Place.CHANNEL, Place.OUTPUT, Place.INPUT, Place.BAY})
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,11 +55,11 @@ def parse_address(text: str) -> Address:
         raise ValueError(f"{text!r}: a pack's address is pack/ID")
     if len(parts) == _DEVICE_PARTS:
         return Address(text, Place.DEVICE, parts[0], parts[0])
-    if len(parts) == _THING_PARTS and parts[1] in (Place.CARRIER, Place.CHANNEL):
+    if len(parts) == _THING_PARTS and parts[1] in _PARTS_OF_A_DEVICE:
         return Address(text, Place(parts[1]), parts[0], parts[2])
     if len(parts) == _BRANCH_PARTS and (parts[1], parts[3]) == (Place.CARRIER, Place.BRANCH):
         return Address(text, Place.BRANCH, parts[0], parts[4])
-    raise ValueError(f"{text!r}: not the address of a device, carrier, branch, channel or pack")
+    raise ValueError(f"{text!r}: not the address of a device, carrier, branch, channel, output, input, bay or pack")
 
 
 def carrier_address(device_id: str, name: str | int) -> str:
@@ -69,6 +75,21 @@ def branch_address(carrier: str, label: str) -> str:
 def channel_address(device_id: str, name: str | int) -> str:
     """The address of an audio channel."""
     return f"{device_id}/channel/{name}"
+
+
+def output_address(device_id: str, name: str | int) -> str:
+    """The address of an audio output."""
+    return f"{device_id}/output/{name}"
+
+
+def input_address(device_id: str, name: str | int) -> str:
+    """The address of an antenna socket of a distribution."""
+    return f"{device_id}/input/{name}"
+
+
+def bay_address(device_id: str, name: str | int) -> str:
+    """The address of a bay of a charger."""
+    return f"{device_id}/bay/{name}"
 
 
 def pack_address(pack_id: str) -> str:

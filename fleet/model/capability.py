@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
 from enum import StrEnum
 
@@ -47,11 +48,25 @@ class ValueSchema:
 
 
 @dataclass(frozen=True, slots=True)
+class Condition:
+    """What a capability hangs on: a setting of a thing of the same device that has one of these values now.
+
+    An empty ``address`` means the target itself.
+    """
+
+    field: str
+    values: tuple[Value, ...]
+    address: str = ""
+
+
+@dataclass(frozen=True, slots=True)
 class Capability:
     """One setting of one or several things of a device.
 
     ``targets`` are addresses. ``words`` is the device's own plain name for a field that the catalogue doesn't know.
-    ``revisions_synthesised`` says that the adapter, not the device, counts revisions.
+    ``revisions_synthesised`` says that the adapter, not the device, counts revisions. Several capabilities may stand
+    for one setting of one target; the first whose conditions ``when`` all hold is in force. ``guarded`` settings are
+    locked until a person unlocks their device: they may hurt somebody's hearing.
     """
 
     targets: tuple[str, ...]
@@ -69,6 +84,69 @@ class Capability:
     accept_within_ms: int = ACCEPT_WITHIN_MS
     confirm_within_ms: int = CONFIRM_WITHIN_MS
     revisions_synthesised: bool = False
+    guarded: bool = False
+    when: tuple[Condition, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Argument:
+    """What an act must or may be told. A ``secret`` one, such as a key, goes to the device and is kept nowhere."""
+
+    name: str
+    schema: ValueSchema
+    unit: str = ""
+    words: str = ""
+    required: bool = False
+    secret: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class ActCapability:
+    """Something that can be done to one or several things of a device and that is no setting.
+
+    ``act`` is one of ``ACTS`` or the device's own, with ``words`` then. It mutes for ``mutes_for_ms`` (0 where it
+    doesn't), and ends within ``finish_within_ms`` of being accepted, hands and sleep aside. ``cancellable`` acts can be
+    given up; those that report progress say so.
+    """
+
+    targets: tuple[str, ...]
+    act: str
+    words: str = ""
+    arguments: tuple[Argument, ...] = ()
+    mutes_for_ms: int = 0
+    needs_awake: bool = False
+    needs_hand: bool = False
+    cancellable: bool = False
+    progress: bool = False
+    guarded: bool = False
+    accept_within_ms: int = ACCEPT_WITHIN_MS
+    finish_within_ms: int = 60_000
+
+
+ACTS: dict[str, str] = {
+    "identify": "show which one it is, with its lamp or display",
+    "link": "link a pack",
+    "make_key": "make a new key",
+    "set_key": "put a key in",
+    "erase_key": "erase the key",
+    "tone": "send a test tone",
+    "scan": "scan the spectrum",
+    "restart": "restart",
+}
+"""The acts that everybody knows, in plain words; a device may have others."""
+
+
+def in_force(
+    candidates: Iterable[Capability], settings_of: Callable[[str], Mapping[str, Value]]
+) -> Capability | None:
+    """The capability that holds now of those that stand for one setting of one target, or None: it isn't there now.
+
+    ``settings_of`` gives the settings that an address has; it is asked with an empty address for the target itself.
+    """
+    for candidate in candidates:
+        if all(settings_of(each.address).get(each.field) in each.values for each in candidate.when):
+            return candidate
+    return None
 
 
 def problem_with(schema: ValueSchema, value: object) -> str | None:

@@ -10,17 +10,20 @@ from collections.abc import Container, Iterable, Iterator
 from dataclasses import replace
 
 from fleet.model.address import Place, parse_address
-from fleet.model.capability import Capability, ValueSchema, problem_with
+from fleet.model.capability import ActCapability, Capability, ValueSchema, problem_with
 from fleet.model.device import DeviceDescription
 
 THINGS_MAXIMUM = 1_024
-"""Carriers, branches, channels and packs of one device, and the device itself."""
+"""Everything of one device that has an address, the device itself included."""
 CAPABILITIES_MAXIMUM = 4_096
+"""Capabilities of settings and of acts together."""
 WITHIN_MAXIMUM_MS = 12 * 3_600_000
 """No device may take longer than twelve hours to accept or to confirm, or ask for so long a pause between writes."""
 NUMBER_MAXIMUM = 1e15
 STEP_MINIMUM = 1e-9
 """With these two every step can be counted in a double."""
+ARGUMENTS_MAXIMUM = 32
+"""Arguments of one act."""
 _SAID_LENGTH = 64
 
 
@@ -35,6 +38,12 @@ def addresses_in(description: DeviceDescription) -> Iterator[tuple[Place, str]]:
         yield Place.CHANNEL, channel.address
     for pack in description.packs:
         yield Place.PACK, pack
+    for output in description.outputs:
+        yield Place.OUTPUT, output.address
+    for socket in description.inputs:
+        yield Place.INPUT, socket
+    for bay in description.bays:
+        yield Place.BAY, bay
 
 
 def problem_with_description(description: DeviceDescription, device_id: str) -> str | None:
@@ -46,13 +55,20 @@ def _problems(description: DeviceDescription, device_id: str) -> Iterator[str]:
     if description.device_id != device_id:
         yield f"{device_id} describes itself as {_said(description.device_id)}"
     named = list(addresses_in(description))
-    if len(named) > THINGS_MAXIMUM or len(description.capabilities) > CAPABILITIES_MAXIMUM:
+    if len(named) > THINGS_MAXIMUM or _offered(description) > CAPABILITIES_MAXIMUM:
         yield f"it names more than {THINGS_MAXIMUM} things or {CAPABILITIES_MAXIMUM} capabilities"
         return
     yield from _address_problems(named, device_id)
     yield from _wiring_problems(description, frozenset(address for _, address in named))
     for capability in description.capabilities:
         yield from _capability_problems(capability)
+        yield from _condition_problems(capability, frozenset(address for _, address in named))
+    for act in description.acts:
+        yield from _act_problems(act)
+
+
+def _offered(description: DeviceDescription) -> int:
+    return len(description.capabilities) + len(description.acts)
 
 
 def _address_problems(named: Iterable[tuple[Place, str]], device_id: str) -> Iterator[str]:
@@ -79,7 +95,8 @@ def _wiring_problems(description: DeviceDescription, own: frozenset[str]) -> Ite
     channels = {channel.address for channel in description.channels}
     referred: list[tuple[str, Container[str]]] = [(channel.carrier, carriers) for channel in description.channels]
     referred += [(channel, channels) for carrier in description.carriers for channel in carrier.channels]
-    referred += [(target, own) for capability in description.capabilities for target in capability.targets]
+    offered: tuple[Capability | ActCapability, ...] = (*description.capabilities, *description.acts)
+    referred += [(target, own) for each in offered for target in each.targets]
     for address, where in referred:
         if address not in where:
             yield f"it refers to {_said(address)} and doesn't describe it"
@@ -96,11 +113,37 @@ def _capability_problems(capability: Capability) -> Iterator[str]:
     field = capability.field[:_SAID_LENGTH]
     for problem in _schema_problems(capability.schema):
         yield f"{field}: {problem}"
-    for within_ms in (capability.accept_within_ms, capability.confirm_within_ms):
-        if not 0 < within_ms <= WITHIN_MAXIMUM_MS:
-            yield f"{field}: an answer within {_said(within_ms)} ms; it must be 1 to {WITHIN_MAXIMUM_MS}"
+    yield from _within_problems(field, capability.accept_within_ms, capability.confirm_within_ms)
     if not 0 <= capability.fastest_interval_ms <= WITHIN_MAXIMUM_MS:
         yield f"{field}: a pause of {_said(capability.fastest_interval_ms)} ms; it must be 0 to {WITHIN_MAXIMUM_MS}"
+
+
+def _within_problems(name: str, *withins_ms: int) -> Iterator[str]:
+    for within_ms in withins_ms:
+        if not 0 < within_ms <= WITHIN_MAXIMUM_MS:
+            yield f"{name}: an answer within {_said(within_ms)} ms; it must be 1 to {WITHIN_MAXIMUM_MS}"
+
+
+def _condition_problems(capability: Capability, own: frozenset[str]) -> Iterator[str]:
+    for condition in capability.when:
+        field = capability.field[:_SAID_LENGTH]
+        if condition.address and condition.address not in own:
+            yield f"{field}: it hangs on {_said(condition.address)}, which the device doesn't describe"
+        if not condition.values:
+            yield f"{field}: it hangs on {_said(condition.field)}, and on no value of it"
+
+
+def _act_problems(act: ActCapability) -> Iterator[str]:
+    name = act.act[:_SAID_LENGTH]
+    yield from _within_problems(name, act.accept_within_ms, act.finish_within_ms)
+    if not 0 <= act.mutes_for_ms <= WITHIN_MAXIMUM_MS:
+        yield f"{name}: silence of {_said(act.mutes_for_ms)} ms; it must be 0 to {WITHIN_MAXIMUM_MS}"
+    names = [argument.name for argument in act.arguments]
+    if len(set(names)) != len(names) or len(names) > ARGUMENTS_MAXIMUM:
+        yield f"{name}: it takes an argument twice, or more than {ARGUMENTS_MAXIMUM} of them"
+    for argument in act.arguments:
+        for problem in _schema_problems(argument.schema):
+            yield f"{name}: {argument.name[:_SAID_LENGTH]}: {problem}"
 
 
 def _schema_problems(schema: ValueSchema) -> Iterator[str]:

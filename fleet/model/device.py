@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from enum import StrEnum
 
-from fleet.model.capability import Capability
+from fleet.model.capability import ActCapability, Capability
 
 
 @dataclass(frozen=True, slots=True)
@@ -28,8 +28,24 @@ class ChannelDescription:
 
 
 @dataclass(frozen=True, slots=True)
+class OutputDescription:
+    """An output: its address, and its form: analog, digital, network, headphone or whatever else it is."""
+
+    address: str
+    form: str = ""
+
+
+KINDS = ("receiver", "distribution", "charger", "access point", "scanner", "in-ear transmitter")
+"""The kinds of device that the screens have words for. A device may be of any other kind, and is shown all the same."""
+
+
+@dataclass(frozen=True, slots=True)
 class DeviceDescription:
-    """All that a device says of its shape. ``packs`` are those controlled through it; ``form`` is free text."""
+    """All that a device says of its shape.
+
+    ``packs`` are those controlled through it; ``inputs`` are the antenna sockets of a distribution, ``bays`` those of a
+    charger; ``kind`` is one of ``KINDS`` or any other; ``form`` is free text.
+    """
 
     device_id: str
     kind: str
@@ -40,6 +56,10 @@ class DeviceDescription:
     channels: tuple[ChannelDescription, ...] = ()
     packs: tuple[str, ...] = ()
     capabilities: tuple[Capability, ...] = ()
+    outputs: tuple[OutputDescription, ...] = ()
+    inputs: tuple[str, ...] = ()
+    bays: tuple[str, ...] = ()
+    acts: tuple[ActCapability, ...] = ()
 
 
 class ContactState(StrEnum):

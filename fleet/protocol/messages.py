@@ -28,6 +28,9 @@ Name = Annotated[str, Meta(pattern=f"^{NAME_PATTERN}{_END}")]
 BootId = Annotated[str, Meta(pattern=f"^[A-Za-z0-9_-]{{1,64}}{_END}")]
 Revision = Annotated[str, Meta(pattern=rf"^[A-Za-z0-9_-]{{1,64}}\.[0-9]{{1,16}}{_END}")]
 CommandId = Annotated[str, Meta(pattern=f"^{COMMAND_ID_PATTERN}{_END}")]
+MaybeDeviceId = Annotated[str, Meta(pattern=f"^({ID_PATTERN})?{_END}")]
+MaybeBootId = Annotated[str, Meta(pattern=f"^([A-Za-z0-9_-]{{1,64}})?{_END}")]
+MaybeCommandId = Annotated[str, Meta(pattern=f"^({COMMAND_ID_PATTERN})?{_END}")]
 Version = Annotated[str, Meta(pattern=rf"^[0-9]{{1,4}}\.[0-9]{{1,4}}{_END}")]
 Digest = Annotated[str, Meta(min_length=1, max_length=128)]
 Words = Annotated[str, Meta(max_length=1024)]
@@ -84,7 +87,10 @@ class Cancel(msgspec.Struct, frozen=True):
 
 
 class Act(msgspec.Struct, frozen=True):
-    """Asks for something to be done that is no setting. No act is defined in version 1.0 yet."""
+    """Asks for something to be done that is no setting, as the description's ``acts`` offer it.
+
+    The same ``command_id`` again within ten minutes has the same answer and no second effect.
+    """
 
     target: Address
     command_id: CommandId
@@ -106,17 +112,41 @@ class Unsubscribe(msgspec.Struct, frozen=True):
     subscription: Count
 
 
+class Lease(msgspec.Struct, frozen=True):
+    """Asks to be the one client that may write to a device, or to stay it, for ``seconds``.
+
+    ``take`` takes the lease from whoever holds it; only a person may want that.
+    """
+
+    target: DeviceId
+    seconds: Annotated[int, Meta(ge=5, le=300)]
+    take: bool = False
+
+
+class Release(msgspec.Struct, frozen=True):
+    """Gives the lease back."""
+
+    target: DeviceId
+
+
 # ---------------------------------------------------------------- results, device to console
 
 
-class DeviceSummary(msgspec.Struct, frozen=True):
-    """One device behind the connection. ``digest`` changes whenever its description does."""
+class DeviceSummary(msgspec.Struct, frozen=True, omit_defaults=True):
+    """One device behind the connection. ``digest`` changes whenever its description does.
+
+    A gateway presents several, each with a boot of its own; an empty ``boot_id`` is the connection's. A device that
+    ``leases`` takes writes and acts only from the client that holds its lease.
+    """
 
     id: DeviceId
     kind: Label
     form: Label
     simulated: bool
     digest: Digest
+    boot_id: MaybeBootId = ""
+    read_only: bool = False
+    leases: bool = False
 
 
 class HelloResult(msgspec.Struct, frozen=True):
@@ -177,6 +207,21 @@ class ActResult(msgspec.Struct, frozen=True):
     device_time_us: Count
 
 
+class LeaseResult(msgspec.Struct, frozen=True):
+    """Whether the lease was granted; if not, ``holder`` is whoever has it, for ``remaining_s`` at the most."""
+
+    granted: bool
+    holder: Label
+    remaining_s: Annotated[float, Meta(ge=0, le=300)]
+    device_time_us: Count
+
+
+class ReleaseResult(msgspec.Struct, frozen=True):
+    """The lease is free, or was never this client's."""
+
+    device_time_us: Count
+
+
 class LayoutEntry(msgspec.Struct, frozen=True):
     """The readings of one address, in the order in which their values stand in a frame."""
 
@@ -224,7 +269,7 @@ class Changed(msgspec.Struct, frozen=True, omit_defaults=True):
     revision: Revision
     cause: Cause
     settings: Settings
-    command_id: CommandId | Literal[""] = ""
+    command_id: MaybeCommandId = ""
 
 
 class Outcome(msgspec.Struct, frozen=True, omit_defaults=True):
@@ -234,30 +279,62 @@ class Outcome(msgspec.Struct, frozen=True, omit_defaults=True):
     outcome: Literal["done", "refused", "partly done", "cancelled", "unknown"]
     reason: Words = ""
     refused_fields: dict[Name, Words] = {}
+    result: Settings = {}
 
 
-class Described(msgspec.Struct, frozen=True):
-    """The description changed; ask for it again."""
+class Levels(msgspec.Struct, frozen=True):
+    """A stretch of a scan: levels at ``start_hz`` and every ``step_hz`` above it, null where nothing was measured."""
+
+    start_hz: Count
+    step_hz: Annotated[int, Meta(ge=1, le=EXACT_INTEGER_MAXIMUM)]
+    bandwidth_hz: Annotated[int, Meta(ge=1, le=EXACT_INTEGER_MAXIMUM)]
+    levels_dbm: Annotated[list[float | None], Meta(min_length=1, max_length=4096)]
+
+
+class Progress(msgspec.Struct, frozen=True, omit_defaults=True):
+    """How far an act is: a share of it where that can be told, words, and what a scan has found since."""
+
+    command_id: CommandId
+    fraction: Annotated[float, Meta(ge=0, le=1)] | None = None
+    words: Words = ""
+    levels: Levels | None = None
+
+
+class Leased(msgspec.Struct, frozen=True):
+    """Another client has the lease of a device now, or nobody: ``holder`` is empty then."""
+
+    target: DeviceId
+    holder: Label
+
+
+class Described(msgspec.Struct, frozen=True, omit_defaults=True):
+    """The description of a device changed; ask for it again. Without a target it is that of the only device."""
 
     digest: Digest
+    target: MaybeDeviceId = ""
 
 
-class Notice(msgspec.Struct, frozen=True):
-    """Something to be said to people: a code for programs, and words."""
+class Notice(msgspec.Struct, frozen=True, omit_defaults=True):
+    """Something to be said to people: a code for programs, and words. Without a target it is of the only device."""
 
     code: Label
     words: Words
+    target: MaybeDeviceId = ""
 
 
-class Heartbeat(msgspec.Struct, frozen=True):
-    """Every second. ``counter`` comes from the loop that measures, so a frozen device can't look alive."""
+class Heartbeat(msgspec.Struct, frozen=True, omit_defaults=True):
+    """Every second. ``counter`` comes from the loop that measures, so a frozen device can't look alive.
+
+    A gateway sends one for each device that it hears from, with that device's boot, counter and id.
+    """
 
     device_time_us: Count
     boot_id: BootId
     counter: Count
+    target: MaybeDeviceId = ""
 
 
-RequestParams = Hello | Describe | Read | Write | Cancel | Act | Subscribe | Unsubscribe
+RequestParams = Hello | Describe | Read | Write | Cancel | Act | Subscribe | Unsubscribe | Lease | Release
 ResultBody = (
     HelloResult
     | DescribeResult
@@ -267,8 +344,10 @@ ResultBody = (
     | ActResult
     | SubscribeResult
     | UnsubscribeResult
+    | LeaseResult
+    | ReleaseResult
 )
-NotificationBody = Readings | Changed | Outcome | Described | Notice | Heartbeat
+NotificationBody = Readings | Changed | Outcome | Progress | Leased | Described | Notice | Heartbeat
 
 REQUESTS: dict[str, type[RequestParams]] = {
     "hello": Hello,
@@ -279,6 +358,8 @@ REQUESTS: dict[str, type[RequestParams]] = {
     "act": Act,
     "subscribe": Subscribe,
     "unsubscribe": Unsubscribe,
+    "lease": Lease,
+    "release": Release,
 }
 RESULTS: dict[str, type[ResultBody]] = {
     "hello": HelloResult,
@@ -289,11 +370,15 @@ RESULTS: dict[str, type[ResultBody]] = {
     "act": ActResult,
     "subscribe": SubscribeResult,
     "unsubscribe": UnsubscribeResult,
+    "lease": LeaseResult,
+    "release": ReleaseResult,
 }
 NOTIFICATIONS: dict[str, type[NotificationBody]] = {
     "readings": Readings,
     "changed": Changed,
     "outcome": Outcome,
+    "progress": Progress,
+    "leased": Leased,
     "described": Described,
     "notice": Notice,
     "heartbeat": Heartbeat,

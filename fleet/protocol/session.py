@@ -104,8 +104,20 @@ class Session:
         return self._request("write", messages.Write(target, command_id, revision, dict(changes)))
 
     def cancel(self, target: str, command_id: str) -> int:
-        """Give up a write that waits."""
+        """Give up a write that waits, or an act."""
         return self._request("cancel", messages.Cancel(target, command_id))
+
+    def act(self, target: str, command_id: str, act: str, arguments: Mapping[str, messages.Setting]) -> int:
+        """Ask for something to be done that is no setting."""
+        return self._request("act", messages.Act(target, command_id, act, dict(arguments)))
+
+    def lease(self, target: str, seconds: int, *, take: bool = False) -> int:
+        """Ask to be, or to stay, the one client that may write to a device."""
+        return self._request("lease", messages.Lease(target, seconds, take))
+
+    def release(self, target: str) -> int:
+        """Give the lease of a device back."""
+        return self._request("release", messages.Release(target))
 
     def subscribe(self, target: str, interval_ms: int) -> int:
         """Ask for readings."""

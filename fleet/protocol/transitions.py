@@ -54,9 +54,9 @@ def _answers(state: SessionState, *methods: str) -> dict[str, SessionState]:
     return _stay(state, *names)
 
 
-_WORK = ("describe", "read", "write", "cancel", "act", "subscribe", "unsubscribe")
+_WORK = ("describe", "read", "write", "cancel", "act", "subscribe", "unsubscribe", "lease", "release")
 _GREETED_NEWS = ("described", "notice", "heartbeat")
-_DESCRIBED_NEWS = (*_GREETED_NEWS, "changed", "outcome")
+_DESCRIBED_NEWS = (*_GREETED_NEWS, "changed", "outcome", "progress", "leased")
 
 TRANSITIONS: Mapping[Role, Mapping[SessionState, Row]] = {
     Role.CONSOLE: {

@@ -3,6 +3,28 @@
 import type { Quality } from "./quality";
 
 /**
+ * Something that can be done to one or several things of a device and that is no setting.
+ *
+ * `act` is one of `ACTS` or the device's own, with `words` then. It mutes for `mutes_for_ms` (0 where it
+ * doesn't), and ends within `finish_within_ms` of being accepted, hands and sleep aside. `cancellable` acts can be
+ * given up; those that report progress say so.
+ */
+export interface ActCapability {
+  readonly targets: readonly string[];
+  readonly act: string;
+  readonly words: string;
+  readonly arguments: readonly Argument[];
+  readonly mutes_for_ms: number;
+  readonly needs_awake: boolean;
+  readonly needs_hand: boolean;
+  readonly cancellable: boolean;
+  readonly progress: boolean;
+  readonly guarded: boolean;
+  readonly accept_within_ms: number;
+  readonly finish_within_ms: number;
+}
+
+/**
  * One alarm: a rule and the address it holds for.
  *
  * `alarm_id` is `rule_id:address`. `evidence` holds the measured values that raised it, by name with units at
@@ -42,11 +64,23 @@ export interface AntennaPath {
   readonly input: string | null;
 }
 
+/** What an act must or may be told. A `secret` one, such as a key, goes to the device and is kept nowhere. */
+export interface Argument {
+  readonly name: string;
+  readonly schema: ValueSchema;
+  readonly unit: string;
+  readonly words: string;
+  readonly required: boolean;
+  readonly secret: boolean;
+}
+
 /**
  * One setting of one or several things of a device.
  *
  * `targets` are addresses. `words` is the device's own plain name for a field that the catalogue doesn't know.
- * `revisions_synthesised` says that the adapter, not the device, counts revisions.
+ * `revisions_synthesised` says that the adapter, not the device, counts revisions. Several capabilities may stand
+ * for one setting of one target; the first whose conditions `when` all hold is in force. `guarded` settings are
+ * locked until a person unlocks their device: they may hurt somebody's hearing.
  */
 export interface Capability {
   readonly targets: readonly string[];
@@ -64,6 +98,8 @@ export interface Capability {
   readonly accept_within_ms: number;
   readonly confirm_within_ms: number;
   readonly revisions_synthesised: boolean;
+  readonly guarded: boolean;
+  readonly when: readonly Condition[];
 }
 
 /** A tuned radio signal: its address, its antenna inputs and the channels it bears, all as addresses. */
@@ -137,6 +173,17 @@ export type CommandState =
   | "waiting for a hand"
   | "waiting for wake";
 
+/**
+ * What a capability hangs on: a setting of a thing of the same device that has one of these values now.
+ *
+ * An empty `address` means the target itself.
+ */
+export interface Condition {
+  readonly field: string;
+  readonly values: readonly (boolean | number | string)[];
+  readonly address: string;
+}
+
 /** The console's contact with a device. */
 export type ContactState = "bad" | "connecting" | "fresh" | "late" | "lost";
 
@@ -181,7 +228,12 @@ export interface Desired {
   readonly command_id: string;
 }
 
-/** All that a device says of its shape. `packs` are those controlled through it; `form` is free text. */
+/**
+ * All that a device says of its shape.
+ *
+ * `packs` are those controlled through it; `inputs` are the antenna sockets of a distribution, `bays` those of a
+ * charger; `kind` is one of `KINDS` or any other; `form` is free text.
+ */
 export interface DeviceDescription {
   readonly device_id: string;
   readonly kind: string;
@@ -192,6 +244,10 @@ export interface DeviceDescription {
   readonly channels: readonly ChannelDescription[];
   readonly packs: readonly string[];
   readonly capabilities: readonly Capability[];
+  readonly outputs: readonly OutputDescription[];
+  readonly inputs: readonly string[];
+  readonly bays: readonly string[];
+  readonly acts: readonly ActCapability[];
 }
 
 /** A device as the API shows it. `description` is None until the device was heard once. */
@@ -242,7 +298,8 @@ export interface JournalStatus {
  * One thing that needs a person, made of one or several alarms with a shared cause.
  *
  * `cause` is a message code that the catalogue of words turns into a sentence; `root` is the address where the
- * cause sits, `rows` the channel addresses it touches. `evidence` are measured values, units last.
+ * cause sits, `rows` the channel addresses it touches. `evidence` are measured values, units last. `shared`
+ * names the antenna path or the rack that several of them have in common, where the production names it.
  */
 export interface Matter {
   readonly matter_id: string;
@@ -255,6 +312,7 @@ export interface Matter {
   readonly evidence: Readonly<Record<string, number>>;
   readonly acknowledged: boolean;
   readonly returned: boolean;
+  readonly shared: string;
 }
 
 /**
@@ -273,6 +331,12 @@ export interface Network {
   readonly devices: readonly string[];
 }
 
+/** An output: its address, and its form: analog, digital, network, headphone or whatever else it is. */
+export interface OutputDescription {
+  readonly address: string;
+  readonly form: string;
+}
+
 /** Who is speaking: a name and the roles held, the lowest first. */
 export interface PersonView {
   readonly name: string;
@@ -280,7 +344,7 @@ export interface PersonView {
 }
 
 /** The kinds of thing that carry settings and readings; the live tables are named by them. */
-export type Place = "branch" | "carrier" | "channel" | "device" | "pack";
+export type Place = "bay" | "branch" | "carrier" | "channel" | "device" | "input" | "output" | "pack";
 
 /** How a reading travels in the live feed. */
 export type Plane = "exact" | "float32" | "uint8";
