@@ -22,7 +22,8 @@ class Topology:
 
     ``device_of`` names the device that reports a thing and holds its settings. ``channels_of`` knows the production's
     channels too, so that a device that was never heard still has its rows. ``assigned`` are the channels of a position
-    that isn't a spare.
+    that isn't a spare. ``path_of`` names the antenna path of a branch and ``rack_of`` the rack of a device, as far as
+    the production says.
     """
 
     production: Production = NO_PRODUCTION
@@ -34,6 +35,8 @@ class Topology:
     capabilities: dict[str, dict[str, Capability]] = field(default_factory=dict)
     positions: dict[str, Position] = field(default_factory=dict)
     assigned: frozenset[str] = frozenset()
+    path_of: dict[str, str] = field(default_factory=dict)
+    rack_of: dict[str, str] = field(default_factory=dict)
 
     def pack_of_channel(self, channel: str) -> str | None:
         """The pack that the device has linked to the channel, else the one that the production gives it."""
@@ -48,7 +51,9 @@ def build_topology(descriptions: Mapping[str, DeviceDescription], production: Pr
     """The topology of those devices, given in the order in which they were first heard."""
     positions = {position.channel: position for position in production.positions}
     assigned = frozenset(position.channel for position in production.positions if not position.spare)
-    topology = Topology(production=production, positions=positions, assigned=assigned)
+    paths = {branch: path.feed for path in production.antenna_paths for branch in path.branches}
+    racks = {device_id: rack.name for rack in production.racks for device_id in rack.devices}
+    topology = Topology(production, positions=positions, assigned=assigned, path_of=paths, rack_of=racks)
     for description in descriptions.values():
         _add(topology, description)
     topology.channels_of.update(_channels_of(topology))

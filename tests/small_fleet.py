@@ -34,7 +34,8 @@ PACK_SETTINGS: dict[str, Value] = {"low_cut_hz": 80, "rf_power_mw": 10.0, "stand
 BRANCH_READINGS = ("rf_dbm", "rf_min_dbm", "rf_max_dbm", "floor_dbm")
 CHANNEL_READINGS = ("rms_dbfs", "peak_dbfs", "audio_damage_fraction", "audio_state")
 Changes = Mapping[str, float] | Mapping[tuple[str, str], float]
-PACK_READINGS = ("asleep", "goodbye", "return_link", "battery_minutes")
+PACK_READINGS = ("asleep", "goodbye", "return_link", "battery_minutes", "input_overload")
+DEVICE_READINGS = ("clock_locked", "clock_error_ppm", "slip_count")
 
 
 def moment(seconds: float) -> Moment:
@@ -84,7 +85,7 @@ def describe(device_id: str, channels: int = 2) -> DeviceDescription:
 
 
 def layout_of(description: DeviceDescription, interval_ms: int = 100) -> Layout:
-    cells: list[tuple[str, str]] = []
+    cells: list[tuple[str, str]] = [(description.device_id, name) for name in DEVICE_READINGS]
     for carrier in description.carriers:
         cells += [(branch, name) for branch in carrier.branches for name in BRANCH_READINGS]
         cells += [(carrier.address, name) for name in ("link_quality", "foreign")]
@@ -108,6 +109,10 @@ HEALTHY: dict[str, float] = {
     "goodbye": 0.0,
     "return_link": 1.0,
     "battery_minutes": 300.0,
+    "input_overload": 0.0,
+    "clock_locked": 1.0,
+    "clock_error_ppm": 0.0,
+    "slip_count": 0.0,
 }
 
 

@@ -10,7 +10,8 @@ class Matter:
     """One thing that needs a person, made of one or several alarms with a shared cause.
 
     ``cause`` is a message code that the catalogue of words turns into a sentence; ``root`` is the address where the
-    cause sits, ``rows`` the channel addresses it touches. ``evidence`` are measured values, units last.
+    cause sits, ``rows`` the channel addresses it touches. ``evidence`` are measured values, units last. ``shared``
+    names the antenna path or the rack that several of them have in common, where the production names it.
     """
 
     matter_id: str
@@ -23,3 +24,4 @@ class Matter:
     evidence: dict[str, float]
     acknowledged: bool
     returned: bool
+    shared: str = ""

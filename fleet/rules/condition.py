@@ -17,7 +17,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from fleet.model.rule import Rule, Side, WhenAbsent
-from fleet.rules.measures import Sampled
+from fleet.rules.sight import Sampled
 
 PAUSE_MAXIMUM_US = 5_000_000
 """A gap this long restarts a delay; common practice: shorter gaps in reports are no event."""

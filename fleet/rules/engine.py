@@ -18,6 +18,8 @@ from fleet.rules.alarm_book import AlarmBook, Raising, alarm_id_of
 from fleet.rules.circumstances import Circumstances, Mask, circumstances
 from fleet.rules.condition import ConditionGrid, Grid
 from fleet.rules.measures import MEASURES
+from fleet.rules.sight import Sight
+from fleet.rules.windows import Windows
 
 _ORDER = list(Place)
 
@@ -33,14 +35,17 @@ class RuleEngine:
         self._rule_ids = frozenset(rule.rule_id for rule in enabled)
         self._place_of = {rule.rule_id: rule.place for rule in enabled}
         self._book = book
+        self._windows = Windows()
         self._parts = [
             _PlaceRules(place, tuple(rules), book) for place, rules in groupby(enabled, key=lambda rule: rule.place)
         ]
 
     def step(self, at: Moment, tables: LiveTables, rows: RowMap, out_of_contact: Mask) -> tuple[AlarmChanged, ...]:
         """Evaluate every rule on every row. ``out_of_contact`` is over the rows of devices."""
+        self._windows.feed(tables)
+        sight = Sight(at.monotonic_us, tables, rows, self._windows)
         around = circumstances([part.place for part in self._parts], tables, rows, out_of_contact)
-        return tuple(event for part in self._parts for event in part.step(at, tables, rows, around[part.place]))
+        return tuple(event for part in self._parts for event in part.step(at, sight, around[part.place]))
 
     def drop_orphans(self, at: Moment, may_be: Callable[[str], bool]) -> tuple[AlarmChanged, ...]:
         """End the alarms whose rule is no longer in place, and those at addresses where nothing is or may yet be."""
@@ -69,33 +74,31 @@ class _PlaceRules:
         self._suppressed: Grid = np.zeros((len(rules), 0), dtype=np.bool_)
         self._on_air: Grid = np.zeros(0, dtype=np.bool_)
 
-    def step(self, at: Moment, tables: LiveTables, rows: RowMap, around: Circumstances) -> Iterator[AlarmChanged]:
-        table = tables[self.place]
+    def step(self, at: Moment, sight: Sight, around: Circumstances) -> Iterator[AlarmChanged]:
+        table = sight.tables[self.place]
         self._grow(at, table.addresses)
-        samples = [MEASURES[name].sample(tables, rows) for name in self._grid.measures]
+        samples = [MEASURES[name].sample(sight) for name in self._grid.measures]
         quiet = self._quiet(around)
         flips = self._grid.step(at.monotonic_us, samples, quiet)
         if not self._grid.holds.any() and not flips.ended.any():
             self._on_air = around.on_air
             return
         for rule, row in _cells(flips.began):
-            yield from self._begin(at, tables, rows, (rule, row), bool(around.on_air[row]))
+            yield from self._begin(at, sight, (rule, row), bool(around.on_air[row]))
         for rule, row in _cells(flips.ended):
             yield from self._book.end(at, self._alarm_id(rule, table.addresses[row]))
         yield from self._suppress(at, table.addresses, quiet, flips.told)
         yield from self._reprioritise(at, table.addresses, around.on_air)
 
-    def _begin(
-        self, at: Moment, tables: LiveTables, rows: RowMap, cell: tuple[int, int], on_air: bool
-    ) -> tuple[AlarmChanged, ...]:
+    def _begin(self, at: Moment, sight: Sight, cell: tuple[int, int], on_air: bool) -> tuple[AlarmChanged, ...]:
         index, row = cell
         rule = self._rules[index]
         raising = Raising(
             rule_id=rule.rule_id,
-            address=tables[self.place].addresses[row],
+            address=sight.tables[self.place].addresses[row],
             priority=_priority(rule, on_air),
             began_utc_us=at.utc_us - (at.monotonic_us - self._grid.began_us(index, row)),
-            evidence=MEASURES[rule.measure].evidence(tables, rows, row),
+            evidence=MEASURES[rule.measure].evidence(sight, row),
         )
         return self._book.begin(at, raising)
 

@@ -7,87 +7,21 @@ counts reported time and not the age of the last report.
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
-from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
 from fleet.model.address import Place
+from fleet.model.fields import AUDIO_STATES
 from fleet.model.quality import Quality
-from fleet.readings import NEVER_US, LiveTable, LiveTables
-from fleet.row_map import NO_ROW, RowMap, gather
+from fleet.rules.branch_measures import better_branch_margin_db, deafness_db, deafness_evidence, margin_evidence
+from fleet.rules.sight import Measure, Sampled, Sight, good_cell, good_cells, rounded, sampled_as
+
+_NO_KEY = AUDIO_STATES.index("no_key")
 
 
-@dataclass(frozen=True, slots=True)
-class Sampled:
-    """One measure over the rows of its place.
-
-    ``window_us`` is the time that one sample may speak for: two intervals of the reading. Where ``at_least`` is set the
-    value is only a lower bound.
-    """
-
-    values: NDArray[np.float64]
-    sampled_us: NDArray[np.int64]
-    window_us: NDArray[np.int64]
-    at_least: NDArray[np.bool_]
-
-
-@dataclass(frozen=True, slots=True)
-class Measure:
-    """A measure by name. ``evidence`` gives, for one row, the measured values behind it, units last."""
-
-    name: str
-    place: Place
-    sample: Callable[[LiveTables, RowMap], Sampled]
-    evidence: Callable[[LiveTables, RowMap, int], dict[str, float]]
-
-
-def better_branch_margin_db(tables: LiveTables, rows: RowMap) -> Sampled:
-    """How far the better branch of each carrier stands above its own noise floor, in decibels.
-
-    While a branch is missing the other's margin is only a lower bound: the missing one may be the better.
-    """
-    branch, of_carrier = tables[Place.BRANCH], rows.branch_rows[Place.CARRIER]
-    margins = gather(branch.good("rf_dbm") - branch.good("floor_dbm"), of_carrier, np.nan)
-    column = branch.column_of["rf_dbm"]
-    sampled = gather(branch.updated_us[column], of_carrier, NEVER_US)
-    intervals = gather(branch.interval_us[column], of_carrier, 0)
-    missing = np.isnan(margins)
-    return Sampled(
-        values=np.fmax.reduce(margins, axis=1, initial=np.nan),
-        sampled_us=np.where(missing, NEVER_US, sampled).max(axis=1, initial=NEVER_US),
-        window_us=2 * intervals.max(axis=1, initial=0),
-        at_least=(missing & (of_carrier != NO_ROW)).any(axis=1),
-    )
-
-
-def _good_cell(table: LiveTable, name: str, row: int) -> float:
-    column = table.column_of[name]
-    good = row != NO_ROW and table.qualities[column, row] == Quality.GOOD
-    return float(table.values[column, row]) if good else float("nan")
-
-
-def _margin_evidence(tables: LiveTables, rows: RowMap, row: int) -> dict[str, float]:
-    table = tables[Place.BRANCH]
-    branches = [int(branch) for branch in rows.branch_rows[Place.CARRIER][row]]
-    read = [(_good_cell(table, "rf_dbm", branch), _good_cell(table, "floor_dbm", branch)) for branch in branches]
-    margins = [(level - floor, level, floor) for level, floor in read if math.isfinite(level - floor)]
-    if not margins:
-        return {}
-    margin_db, level_dbm, floor_dbm = max(margins)
-    evidence = {
-        "better_branch_margin_db": margin_db,
-        "better_branch_rf_dbm": level_dbm,
-        "better_branch_floor_dbm": floor_dbm,
-    }
-    return {name: round(value, 1) for name, value in evidence.items()}
-
-
-def contact_age_s(tables: LiveTables, rows: RowMap) -> Sampled:
+def contact_age_s(sight: Sight) -> Sampled:
     """Seconds since the last fresh heartbeat of each device; a lower bound for one that was never heard."""
-    del rows
-    table = tables[Place.DEVICE]
+    table = sight.tables[Place.DEVICE]
     column = table.column_of["contact_age_s"]
     return Sampled(
         values=table.values[column],
@@ -97,43 +31,97 @@ def contact_age_s(tables: LiveTables, rows: RowMap) -> Sampled:
     )
 
 
-def _contact_evidence(tables: LiveTables, rows: RowMap, row: int) -> dict[str, float]:
-    del rows
-    table = tables[Place.DEVICE]
+def _contact_evidence(sight: Sight, row: int) -> dict[str, float]:
+    table = sight.tables[Place.DEVICE]
     return {"contact_age_s": round(float(table.values[table.column_of["contact_age_s"], row]), 1)}
+
+
+def damage_share(sight: Sight) -> Sampled:
+    """The share of the last seconds' audio that was damaged."""
+    return sampled_as(sight.tables[Place.CHANNEL], "audio_damage_fraction", sight.windows.damage.values)
+
+
+def _damage_evidence(sight: Sight, row: int) -> dict[str, float]:
+    return rounded({"damaged_fraction": float(sight.windows.damage.values[row])})
+
+
+def overload_share(sight: Sight) -> Sampled:
+    """The share of the last seconds in which the input of a pack was overloaded."""
+    return sampled_as(sight.tables[Place.PACK], "input_overload", sight.windows.overload.values)
+
+
+def _overload_evidence(sight: Sight, row: int) -> dict[str, float]:
+    peaks = [
+        good_cell(sight.tables[Place.CHANNEL], "peak_dbfs", int(channel))
+        for channel in sight.rows.channel_rows[Place.PACK][row]
+    ]
+    peak_dbfs = max((peak for peak in peaks if math.isfinite(peak)), default=float("nan"))
+    return rounded({"overloaded_fraction": float(sight.windows.overload.values[row]), "peak_dbfs": peak_dbfs})
+
+
+def without_key(sight: Sight) -> Sampled:
+    """1 where a channel hears its pack and lacks the key to it, 0 where it doesn't."""
+    table = sight.tables[Place.CHANNEL]
+    state = table.good("audio_state")
+    return sampled_as(table, "audio_state", np.where(np.isnan(state), np.nan, state == _NO_KEY))
+
+
+def slips_per_minute(sight: Sight) -> Sampled:
+    """How many samples of a device's digital outputs slip in a minute, over the last seconds."""
+    return sampled_as(sight.tables[Place.DEVICE], "slip_count", sight.windows.slips.per_minute)
+
+
+def _slip_evidence(sight: Sight, row: int) -> dict[str, float]:
+    rate = rounded({"slips_per_min": round(float(sight.windows.slips.per_minute[row]), 1)})
+    return rate | good_cells(sight.tables[Place.DEVICE], row, "clock_error_ppm")
+
+
+def _clock_evidence(sight: Sight, row: int) -> dict[str, float]:
+    return good_cells(sight.tables[Place.DEVICE], row, "clock_error_ppm")
 
 
 def _reading(place: Place, name: str) -> Measure:
     """A measure that is a reading as it stands."""
 
-    def sample(tables: LiveTables, rows: RowMap) -> Sampled:
-        del rows
-        table = tables[place]
-        column = table.column_of[name]
-        none = np.zeros(len(table), dtype=np.bool_)
-        return Sampled(table.good(name), table.updated_us[column], 2 * table.interval_us[column], none)
+    def sample(sight: Sight) -> Sampled:
+        table = sight.tables[place]
+        return sampled_as(table, name, table.good(name))
 
-    def evidence(tables: LiveTables, rows: RowMap, row: int) -> dict[str, float]:
-        del rows
-        value = _good_cell(tables[place], name, row)
-        return {name: value} if math.isfinite(value) else {}
+    def evidence(sight: Sight, row: int) -> dict[str, float]:
+        return good_cells(sight.tables[place], row, name)
 
     return Measure(name, place, sample, evidence)
 
 
+def _nothing(sight: Sight, row: int) -> dict[str, float]:
+    del sight, row
+    return {}
+
+
+_DERIVED = (
+    Measure("better_branch_margin_db", Place.CARRIER, better_branch_margin_db, margin_evidence),
+    Measure("branch_deafness_db", Place.BRANCH, deafness_db, deafness_evidence),
+    Measure("contact_age_s", Place.DEVICE, contact_age_s, _contact_evidence),
+    Measure("slips_per_min", Place.DEVICE, slips_per_minute, _slip_evidence),
+    Measure("clock_locked", Place.DEVICE, _reading(Place.DEVICE, "clock_locked").sample, _clock_evidence),
+    Measure("damaged_fraction", Place.CHANNEL, damage_share, _damage_evidence),
+    Measure("without_key", Place.CHANNEL, without_key, _nothing),
+    Measure("overloaded_fraction", Place.PACK, overload_share, _overload_evidence),
+)
+_AS_READ = (
+    (Place.CARRIER, "link_quality"),
+    (Place.CHANNEL, "audio_damage_fraction"),
+    (Place.CHANNEL, "peak_dbfs"),
+    (Place.CHANNEL, "rms_dbfs"),
+    (Place.PACK, "battery_fraction"),
+    (Place.PACK, "battery_minutes"),
+    (Place.PACK, "battery_v"),
+    (Place.PACK, "return_link"),
+    (Place.BRANCH, "feed_ma"),
+    (Place.DEVICE, "temperature_c"),
+    (Place.DEVICE, "supply_ok"),
+)
 MEASURES: dict[str, Measure] = {
-    measure.name: measure
-    for measure in (
-        Measure("better_branch_margin_db", Place.CARRIER, better_branch_margin_db, _margin_evidence),
-        Measure("contact_age_s", Place.DEVICE, contact_age_s, _contact_evidence),
-        _reading(Place.CARRIER, "link_quality"),
-        _reading(Place.CHANNEL, "audio_damage_fraction"),
-        _reading(Place.CHANNEL, "peak_dbfs"),
-        _reading(Place.CHANNEL, "rms_dbfs"),
-        _reading(Place.PACK, "battery_fraction"),
-        _reading(Place.PACK, "battery_minutes"),
-        _reading(Place.PACK, "battery_v"),
-        _reading(Place.PACK, "return_link"),
-    )
+    measure.name: measure for measure in (*_DERIVED, *(_reading(place, name) for place, name in _AS_READ))
 }
 """Every measure that a rule may name."""

@@ -12,7 +12,7 @@ import numpy as np
 from fleet.model.address import Place
 from fleet.model.rule import Rule, Side
 from fleet.rules.condition import ConditionGrid
-from fleet.rules.measures import Sampled
+from fleet.rules.sight import Sampled
 
 RULES = 15
 ROWS = 1_000

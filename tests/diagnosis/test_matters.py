@@ -106,3 +106,55 @@ def test_a_device_that_was_never_heard_has_the_rows_of_the_production() -> None:
     topology = build_topology({}, produce("quay-1"))
     (matter,) = matters_of([alarm("contact-lost", "quay-1", 1.0)], topology)
     assert matter.rows == ("quay-1/channel/1", "quay-1/channel/2")
+
+
+# ------------------------------------------------------------ shared causes
+
+PATHS = build_topology({device_id: describe(device_id) for device_id in IDS}, produce(*IDS))
+PATHS.path_of.update({f"{device_id}/carrier/{n}/branch/b": "Quay north" for device_id in IDS[:2] for n in (1, 2)})
+PATHS.rack_of.update(dict.fromkeys(IDS[:3], "Rack 1"))
+
+
+def branch(device_id: str, carrier: int, label: str = "b") -> str:
+    return f"{device_id}/carrier/{carrier}/branch/{label}"
+
+
+def test_branches_of_one_antenna_path_are_one_matter_whenever_they_went_deaf() -> None:
+    deaf = [alarm("deaf-branch", branch(device_id, n), 30.0 * n) for device_id in IDS[:3] for n in (1, 2)]
+    together, *alone = matters_of(deaf, PATHS)
+    assert (together.cause, together.shared) == ("deaf-branch-together", "Quay north")
+    assert together.evidence["things_count"] == 4.0
+    assert together.rows == tuple(f"{device_id}/channel/{n}" for device_id in IDS[:2] for n in (1, 2))
+    assert [(matter.cause, matter.shared) for matter in alone] == [("deaf-branch", ""), ("deaf-branch", "")]
+
+
+def test_without_paths_branches_of_one_label_that_went_deaf_together_are_one_matter() -> None:
+    deaf = [
+        alarm("deaf-branch", branch(device_id, 1), began) for device_id, began in zip(IDS, (1, 3, 9, 40), strict=True)
+    ]
+    other = alarm("deaf-branch", branch("quay-1", 1, "a"), 2.0)
+    causes = [(matter.cause, len(matter.alarms)) for matter in matters_of([*deaf, other], TOPOLOGY)]
+    assert causes == [("deaf-branch-together", 3), ("deaf-branch", 1), ("deaf-branch", 1)]
+
+
+def test_clocks_of_one_rack_are_one_matter_and_an_unlocked_one_is_the_root() -> None:
+    slips = [alarm("clock-slips", device_id, began) for device_id, began in zip(IDS, (1, 50, 90, 3), strict=True)]
+    rack, alone = matters_of([*slips, alarm("clock-unlocked", "quay-2", 95.0)], PATHS)
+    assert (rack.cause, rack.root, rack.shared, len(rack.alarms)) == ("clock-unlocked", "quay-2", "Rack 1", 4)
+    assert (alone.root, alone.shared) == ("quay-4", "")
+
+
+def test_what_is_wrong_with_one_carrier_is_one_matter_named_by_its_cause() -> None:
+    damage = alarm("audio-damage", "quay-1/channel/1", 1.0, priority=1)
+    (first,) = matters_of([damage], TOPOLOGY)
+    weak = alarm("weak-rf", "quay-1/carrier/1", 2.0)
+    (both,) = matters_of([damage, weak], TOPOLOGY, [first])
+    assert (both.matter_id, both.cause, both.root) == (first.matter_id, "weak-rf", "quay-1/carrier/1")
+    assert (both.priority, both.rows) == (1, ("quay-1/channel/1",))
+    other = alarm("audio-damage", "quay-1/channel/2", 2.0)
+    assert len(matters_of([damage, weak, other], TOPOLOGY, [both])) == 2
+
+
+def test_a_hot_pack_shares_nothing() -> None:
+    packs = [alarm("pack-overload", f"pack/quay-1-{n}", 1.0) for n in (1, 2)]
+    assert [matter.cause for matter in matters_of(packs, TOPOLOGY)] == ["pack-overload", "pack-overload"]

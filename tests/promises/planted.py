@@ -8,7 +8,7 @@ from pathlib import Path
 
 from fleet.adapters import supervisor
 from fleet.adapters.watch import Watch
-from fleet.diagnosis import matters
+from fleet.diagnosis import shared
 from fleet.journal import engine, entries
 from fleet.model.alarm import AlarmState
 from fleet.model.command import CommandState
@@ -66,7 +66,7 @@ PLANTED: tuple[Bug, ...] = (
     Bug("a frozen device counts as fresh", STALE, plants.believe_device_time_alone),
     Bug("the journal is synced seldom", POWER, plants.sync_seldom),
     Bug("a write needs no current revision", OPERATORS, put(desk, "check_request", nothing)),
-    Bug("devices that fall together are many matters", _flood, put(matters, "TOGETHER_WITHIN_US", -1)),
+    Bug("devices that fall together are many matters", _flood, put(shared, "TOGETHER_WITHIN_US", -1)),
     Bug("no answer in time means not applied", COMMANDS, goes(_S.SENT, _T.DEADLINE, _S.NOT_APPLIED)),
     Bug("no answer in time means never sent", COMMANDS, goes(_S.SENT, _T.DEADLINE, _S.EXPIRED)),
     Bug("no report in time means not applied", COMMANDS, goes(_S.ACCEPTED, _T.DEADLINE, _S.NOT_APPLIED)),

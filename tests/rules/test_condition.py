@@ -9,7 +9,7 @@ import numpy as np
 from fleet.model.address import Place
 from fleet.model.rule import Rule, Side, WhenAbsent
 from fleet.rules.condition import ConditionGrid
-from fleet.rules.measures import Sampled
+from fleet.rules.sight import Sampled
 
 NAN = float("nan")
 HOT = Rule("hot", Place.PACK, "battery_v", Side.ABOVE, 5.0, 1.0, 0.5, 1.0, 2)

@@ -212,6 +212,7 @@ export function matter(parts: Partial<Matter>): Matter {
     evidence: {},
     acknowledged: false,
     returned: false,
+    shared: "",
     ...parts,
   };
 }

@@ -23,3 +23,28 @@ test("a carrier that is hardly over the floor is not called weak", () => {
 test("a cause that the catalogue doesn't know is said all the same", () => {
   expect(matterWords(matter({ cause: "feed-open" }), names).title).toBe("10 Chorus 3: feed open");
 });
+
+test.each([
+  ["deaf-branch", { deafness_db: 58.2, feed_ma: 0 }, "10 Chorus 3 is going deaf on B", "58 dB less, feed draws 0 mA"],
+  ["audio-damage", { damaged_fraction: 0.12 }, "10 Chorus 3 breaks up", "12 % of the sound damaged"],
+  ["pack-overload", { overloaded_fraction: 0.4 }, "10 Chorus 3 clips at the pack", "40 % of the time"],
+  ["wrong-key", {}, "10 Chorus 3 has the wrong key", "not understood"],
+  ["clock-slips", { slips_per_min: 30 }, "Quay receiver 3 clicks", "30 a minute"],
+  ["clock-unlocked", {}, "Quay receiver 3 has lost its clock", "21 and 22"],
+  ["low-cells", { battery_minutes: 85, needed_min: 130 }, "10 Chorus 3 runs out too early", "85 min left, 130 needed"],
+])("%s is said in words, with its evidence", (cause, evidence, title, said) => {
+  const root = cause === "deaf-branch" ? "quay-1/carrier/1/branch/b" : "quay-1";
+  const spoken = matterWords(matter({ cause, evidence, root }), names);
+  expect(spoken.title).toBe(title);
+  expect(spoken.evidence).toContain(said);
+  expect(spoken.verdict).not.toBe("");
+});
+
+test("what several things share is named where the production names it, else counted", () => {
+  const shared = { evidence: { things_count: 4 }, root: "quay-1/carrier/1/branch/b" };
+  const path = matterWords(matter({ ...shared, cause: "deaf-branch-together", shared: "Quay north" }), names);
+  const label = matterWords(matter({ ...shared, cause: "deaf-branch-together", shared: "" }), names);
+  const clocks = matterWords(matter({ ...shared, cause: "clock-slips-together", shared: "" }), names);
+  expect([path.title, label.title]).toEqual(["Quay north is going deaf", "Branch B is going deaf"]);
+  expect(clocks.title).toBe("4 devices click");
+});
