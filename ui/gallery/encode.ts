@@ -5,7 +5,7 @@ import { TABLES } from "../src/pure/frames";
 /** One row's values by reading; a reading that is left out is absent. */
 export type RowValues = Readonly<Record<string, number>>;
 
-const COLUMN_PLACES: readonly Place[] = ["device", "carrier", "branch", "channel", "pack"];
+const COLUMN_PLACES: readonly Place[] = ["device", "carrier", "branch", "channel", "pack", "output", "input", "bay"];
 
 /** The columns of a place's table in the catalogue's order. */
 export function columnsOf(place: Place): ColumnView[] {

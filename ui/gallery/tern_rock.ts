@@ -70,6 +70,8 @@ export function capability(
     accept_within_ms: 2000,
     confirm_within_ms: 5000,
     revisions_synthesised: false,
+    guarded: false,
+    when: [],
     ...rest,
   };
 }
@@ -141,6 +143,10 @@ function deviceView(deviceId: string, nowUs: number): DeviceView {
       channels: mine.map((one, index) => ({ address: one.channel, carrier: carriers[index] ?? "", pack: one.pack })),
       packs: mine.flatMap((one) => (one.pack === null ? [] : [one.pack])),
       capabilities: capabilitiesOf(deviceId, mine),
+      outputs: [],
+      inputs: [],
+      bays: [],
+      acts: [],
     },
   };
 }
@@ -190,6 +196,9 @@ export function ternRock(nowUs: number): SnapshotMessage {
     branch: carriers.flatMap((one) => one.branches),
     channel: carriers.flatMap((one) => one.channels),
     pack: positions.flatMap((one) => (one.pack === null ? [] : [one.pack])),
+    output: [],
+    input: [],
+    bay: [],
   };
   return {
     type: "snapshot",

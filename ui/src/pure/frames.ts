@@ -1,6 +1,6 @@
 /** The binary messages of the live feed: little-endian, a header of 32 bytes, planes padded to four bytes. */
 
-export const TABLES = ["device", "carrier", "branch", "channel", "pack"] as const;
+export const TABLES = ["device", "carrier", "branch", "channel", "pack", "output", "input", "bay"] as const;
 export type TableName = (typeof TABLES)[number];
 
 const HEADER_BYTES = 32;

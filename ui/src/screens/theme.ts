@@ -12,6 +12,11 @@ export function initialTheme(): Theme {
   return matchMedia("(prefers-color-scheme: light)").matches ? "light" : "dark";
 }
 
+/** Whether somebody chose a theme on this machine. */
+export function themeIsChosen(): boolean {
+  return localStorage.getItem(KEY) !== null;
+}
+
 /** Puts a theme into effect. */
 export function applyTheme(theme: Theme): void {
   document.documentElement.dataset["theme"] = theme;

@@ -1,6 +1,6 @@
 /** The one catalogue of what the screen says. Another language is another file of this shape. */
 
-import type { AlarmState, Cause, CommandState, ContactState } from "../protocol/model";
+import type { AlarmState, Cause, CommandState, ContactState, Place } from "../protocol/model";
 import type { Danger } from "../pure/danger";
 import type { RowState } from "../pure/row_state";
 
@@ -132,7 +132,16 @@ export const words = {
     journalFailed: "The journal could not be read.",
     noSettings: "This one has no settings, or it has not described itself yet.",
     staleSettings: "These are the values last known.",
-    groups: { pack: "Pack", channel: "Channel", carrier: "Carrier", device: "Receiver", branch: "Branch" },
+    groups: {
+      pack: "Pack",
+      channel: "Channel",
+      carrier: "Carrier",
+      device: "Device",
+      branch: "Antenna input",
+      output: "Output",
+      input: "Antenna socket",
+      bay: "Bay",
+    } satisfies Record<Place, string>,
     retry: "Try this receiver now",
     spans: { minute: "1 min", ten: "10 min", hour: "1 h" },
     cursor: "Point, or use ← →, to read.",
