@@ -8,35 +8,16 @@ from collections.abc import Mapping, Sequence
 import msgspec
 
 from fleet.model.capability import Capability, Held, SchemaType, ValueSchema, problem_with
-from fleet.model.device import CarrierDescription, ChannelDescription, DeviceDescription
+from fleet.model.device import DeviceDescription
 from fleet.model.fields import Value
 from simulator.rows import Row
 from simulator.scenario import Tuning
-from simulator.scenario_checks import LOW_CUTS_HZ, extra_schema
+from simulator.scenario_checks import extra_schema
 
-_TEXT = ValueSchema(SchemaType.STRING)
-_FLAG = ValueSchema(SchemaType.BOOLEAN)
-_INPUT_TRIM = ValueSchema(SchemaType.NUMBER, minimum=-24.0, maximum=24.0, multiple_of=3.0)
+TEXT = ValueSchema(SchemaType.STRING)
+FLAG = ValueSchema(SchemaType.BOOLEAN)
 _TRIM = ValueSchema(SchemaType.NUMBER, minimum=-18.0, maximum=18.0, multiple_of=1.0)
-_LOW_CUT = ValueSchema(SchemaType.INTEGER, enum=LOW_CUTS_HZ)
 _DIGEST_LENGTH = 16
-
-
-def describe(rows: Sequence[Row]) -> DeviceDescription:
-    """The description of the receiver that all these rows belong to; there is at least one."""
-    receiver = rows[0].receiver
-    carriers = [CarrierDescription(row.carrier, row.branches, (row.channel,), receiver.analog) for row in rows]
-    return DeviceDescription(
-        device_id=receiver.id,
-        kind="receiver",
-        form=receiver.form,
-        simulated=True,
-        read_only=False,
-        carriers=tuple(carriers),
-        channels=tuple(ChannelDescription(row.channel, row.carrier, row.pack) for row in rows),
-        packs=tuple(row.pack for row in rows),
-        capabilities=(*_own_capabilities(rows), *_pack_capabilities(rows), *_extra_capabilities(rows)),
-    )
 
 
 def digest_of(description: DeviceDescription) -> str:
@@ -44,15 +25,9 @@ def digest_of(description: DeviceDescription) -> str:
     return hashlib.sha256(msgspec.json.encode(description)).hexdigest()[:_DIGEST_LENGTH]
 
 
-def find_capability(description: DeviceDescription, address: str, field: str) -> Capability | None:
-    """The capability of that field at that address."""
-    found = (each for each in description.capabilities if each.field == field and address in each.targets)
-    return next(found, None)
-
-
-def problem_of(capability: Capability, value: object) -> str | None:
-    """Why the value can't be set, in words, or None."""
-    if not capability.writable:
+def problem_of(capability: Capability, value: object, *, writing: bool = True) -> str | None:
+    """Why the value can't be set, or can't be at all, in words, or None."""
+    if writing and not capability.writable:
         return "can't be written"
     return problem_with(capability.schema, value)
 
@@ -62,51 +37,51 @@ def as_held(capability: Capability, value: Value) -> Value:
     return float(value) if capability.schema.type is SchemaType.NUMBER else value
 
 
+def nearest(capability: Capability, value: Value) -> Value:
+    """The allowed value that lies nearest to one that isn't allowed any more."""
+    schema = capability.schema
+    if schema.enum:
+        numbers = [each for each in schema.enum if isinstance(each, int | float) and not isinstance(each, bool)]
+        if isinstance(value, bool | str) or len(numbers) != len(schema.enum):
+            return schema.enum[0]
+        return min(numbers, key=lambda each: abs(each - value))
+    least, most = schema.minimum, schema.maximum
+    if isinstance(value, bool | str) or least is None or most is None:
+        return value
+    step = schema.multiple_of or 1.0
+    moved = least + round((min(max(value, least), most) - least) // step) * step
+    return as_held(capability, round(moved) if schema.type is SchemaType.INTEGER else moved)
+
+
 def allowed(capability: Capability) -> Mapping[str, object]:
     """The allowed values, for an answer that refuses one."""
     found: dict[str, object] = msgspec.to_builtins(capability.schema)
     return {name: value for name, value in found.items() if value not in (None, [])}
 
 
-def _frequencies(tuning: Tuning) -> ValueSchema:
+def frequencies(tuning: Tuning) -> ValueSchema:
+    """The frequencies that gear with that tuning can take."""
     return ValueSchema(
         SchemaType.INTEGER, minimum=tuning.minimum_hz, maximum=tuning.maximum_hz, multiple_of=tuning.step_hz
     )
 
 
-def _own_capabilities(rows: Sequence[Row]) -> tuple[Capability, ...]:
+def receiver_capabilities(rows: Sequence[Row]) -> tuple[Capability, ...]:
+    """The settings of the receiver that these rows belong to, and of its carriers and channels."""
     receiver = rows[0].receiver
     carriers = tuple(row.carrier for row in rows)
     channels = tuple(row.channel for row in rows)
     return (
-        Capability((receiver.id,), "name", _TEXT, Held.RECEIVER),
-        Capability(carriers, "frequency_hz", _frequencies(receiver.tuning), Held.RECEIVER, unit="Hz", mutes=True),
-        Capability(channels, "name", _TEXT, Held.RECEIVER),
+        Capability((receiver.id,), "name", TEXT, Held.RECEIVER),
+        Capability(carriers, "frequency_hz", frequencies(receiver.tuning), Held.RECEIVER, unit="Hz", mutes=True),
+        Capability(channels, "name", TEXT, Held.RECEIVER),
         Capability(channels, "trim_db", _TRIM, Held.RECEIVER, unit="dB"),
-        Capability(channels, "muted", _FLAG, Held.RECEIVER, mutes=True),
+        Capability(channels, "muted", FLAG, Held.RECEIVER, mutes=True),
     )
 
 
-def _pack_capabilities(rows: Sequence[Row]) -> tuple[Capability, ...]:
-    receiver = rows[0].receiver
-    packs = tuple(row.pack for row in rows)
-    powers = ValueSchema(SchemaType.NUMBER, enum=receiver.rf_power_steps_mw)
-
-    def held(field: str, schema: ValueSchema, unit: str = "", *, mutes: bool = False, awake: bool = True) -> Capability:
-        return Capability(packs, field, schema, Held.PACK, unit=unit, mutes=mutes, needs_awake=awake)
-
-    return (
-        held("name", _TEXT),
-        held("frequency_hz", _frequencies(receiver.tuning), "Hz", mutes=True),
-        held("input_trim_db", _INPUT_TRIM, "dB"),
-        held("low_cut_hz", _LOW_CUT, "Hz"),
-        held("rf_power_mw", powers, "mW"),
-        held("standby", _FLAG, mutes=True, awake=False),
-        held("muted", _FLAG, mutes=True),
-    )
-
-
-def _extra_capabilities(rows: Sequence[Row]) -> tuple[Capability, ...]:
+def extra_capabilities(rows: Sequence[Row]) -> tuple[Capability, ...]:
+    """The settings that no catalogue knows."""
     receiver = rows[0].receiver
     channels = tuple(row.channel for row in rows)
     return tuple(

@@ -1,4 +1,4 @@
-"""One conversation with a virtual receiver: the device's end of the protocol, without any input or output."""
+"""One conversation with a virtual device: the device's end of the protocol, without any input or output."""
 
 from __future__ import annotations
 
@@ -12,8 +12,8 @@ from fleet.protocol.messages import METHOD_OF, NotificationBody, ResultBody
 from fleet.protocol.received import Request
 from fleet.protocol.session import Session
 from fleet.protocol.transitions import Role, SessionState
-from simulator.frames import Exact, changed_exact, exact_readings, frame_values, layout_of
-from simulator.receiver import SimulatedReceiver
+from simulator.device import SimulatedDevice, changed_exact
+from simulator.gear import Exact
 from simulator.world import BLOCK_US
 from simulator.writes import Refused
 
@@ -40,27 +40,27 @@ class Conversation:
     ``closed`` says that the connection is to be dropped, and ``reason`` why.
     """
 
-    def __init__(self, receiver: SimulatedReceiver) -> None:
+    def __init__(self, device: SimulatedDevice) -> None:
         self.closed = False
         self.reason = ""
-        self._receiver = receiver
+        self._device = device
         self._session = Session(Role.DEVICE)
         self._news: deque[NotificationBody] = deque()
         self._subscriptions: dict[int, _Subscription] = {}
         self._next_subscription = 1
         self._heartbeat_due_us = 0
-        receiver.listen(self)
+        device.audience.listen(self)
 
     def hear(self, news: NotificationBody) -> None:
-        """Take the receiver's news; a client that lets a thousand of them pile up is dropped."""
+        """Take the device's news; a client that lets a thousand of them pile up is dropped."""
         if len(self._news) >= NEWS_MAXIMUM:
             self._end(f"more than {NEWS_MAXIMUM} messages wait for a client that doesn't read")
             return
         self._news.append(news)
 
     def hang_up(self) -> None:
-        """End it because the receiver restarts."""
-        self._end("the receiver restarts")
+        """End it because the device restarts."""
+        self._end("the device restarts")
 
     def drop(self, reason: str) -> None:
         """End it for that reason; the connection is to be closed."""
@@ -69,12 +69,12 @@ class Conversation:
     def close(self) -> None:
         """The connection is gone."""
         self._end("the client left")
-        self._receiver.forget(self)
+        self._device.audience.forget(self)
 
     def receive(self, data: str | bytes, now_us: int) -> list[bytes]:
-        """Take a message in; what is to be sent in return, in order. A silent receiver loses what it is told."""
-        self._receiver.advance(now_us)
-        if self.closed or self._receiver.is_silent(now_us):
+        """Take a message in; what is to be sent in return, in order. A silent device loses what it is told."""
+        self._device.advance(now_us)
+        if self.closed or self._device.is_silent(now_us):
             return []
         try:
             received = self._session.receive(data)
@@ -88,8 +88,8 @@ class Conversation:
 
     def advance(self, now_us: int, *, readings: bool = True) -> list[bytes]:
         """Let time pass; what is due. Without ``readings``, for a client that is behind, frames merge meanwhile."""
-        self._receiver.advance(now_us)
-        if self.closed or self._receiver.is_silent(now_us):
+        self._device.advance(now_us)
+        if self.closed or self._device.is_silent(now_us):
             return []
         return self._due(now_us, readings=readings)
 
@@ -104,7 +104,7 @@ class Conversation:
         while self._news:
             self._notify(self._news.popleft())
         self._beat(now_us)
-        if readings and self._session.state in _STREAMING and self._receiver.world.blocks:
+        if readings and self._session.state in _STREAMING and self._device.world.blocks:
             for subscription in self._subscriptions.values():
                 self._frame(subscription, now_us)
         return list(self._session.outgoing())
@@ -118,21 +118,21 @@ class Conversation:
         if now_us < self._heartbeat_due_us or not self._session.may_send("heartbeat"):
             return
         self._heartbeat_due_us = now_us - now_us % HEARTBEAT_US + HEARTBEAT_US
-        device = self._receiver
+        device = self._device
         self._session.notify(messages.Heartbeat(device.device_time_us(now_us), device.boot_id, device.measured_blocks))
 
     def _frame(self, subscription: _Subscription, now_us: int) -> None:
-        world, rows = self._receiver.world, self._receiver.rows
-        last = world.blocks[-1].number
+        device = self._device
+        last = device.world.blocks[-1].number
         if subscription.sequence and last - subscription.seen_block < subscription.interval_blocks:
             return
         since = subscription.seen_block if subscription.sequence else last - 1  # The first frame follows at once.
-        values, qualities = frame_values(world, rows, since, now_us)
-        exact = exact_readings(world, rows, now_us)
+        values, qualities = device.readings(since, now_us)
+        exact = device.exact(now_us)
         frame = messages.Readings(
             subscription.number,
             subscription.sequence,
-            self._receiver.device_time_us(now_us),
+            device.device_time_us(now_us),
             values,
             qualities,
             changed_exact(subscription.exact, exact),
@@ -147,7 +147,7 @@ class Conversation:
     def _answer(self, request: Request, now_us: int) -> None:
         params = request.params
         whole_device = isinstance(params, messages.Describe | messages.Subscribe | messages.Unsubscribe)
-        elsewhere = whole_device and params.target != self._receiver.device_id
+        elsewhere = whole_device and params.target != self._device.device_id
         answer = self._nothing_at(params.target) if elsewhere else self._answer_to(params, now_us)
         if isinstance(answer, Refused):
             self._session.refuse(request.request_id, answer.code, answer.words, dict(answer.data))
@@ -155,44 +155,54 @@ class Conversation:
             self._session.answer(request.request_id, answer)
 
     def _answer_to(self, params: messages.RequestParams, now_us: int) -> ResultBody | Refused:
-        time_us = self._receiver.device_time_us(now_us)
+        time_us = self._device.device_time_us(now_us)
         match params:
             case messages.Hello():
                 return self._greeting(time_us)
             case messages.Describe():
-                return messages.DescribeResult(self._receiver.description, time_us)
+                return messages.DescribeResult(self._device.description, time_us)
             case messages.Read(target=target):
                 return self._settings(target, now_us)
-            case messages.Write():
-                reply = self._receiver.write(params, now_us, self)
-                return reply if isinstance(reply, Refused) else messages.WriteResult(reply.state, time_us)
-            case messages.Cancel(command_id=command_id):
-                return messages.CancelResult(self._receiver.cancel(command_id), time_us)
-            case messages.Act():
-                return Refused(ErrorCode.UNSUPPORTED, "this receiver knows no acts")
-            case messages.Lease() | messages.Release():
-                return Refused(ErrorCode.UNSUPPORTED, "this receiver gives no leases")
             case messages.Subscribe(interval_ms=interval):
                 return self._subscribe(interval, time_us)
             case messages.Unsubscribe(subscription=number):
                 return self._unsubscribe(number, time_us)
+            case _:
+                return self._answer_to_order(params, now_us)
+
+    def _answer_to_order(
+        self,
+        params: messages.Write | messages.Cancel | messages.Act | messages.Lease | messages.Release,
+        now_us: int,
+    ) -> ResultBody | Refused:
+        time_us = self._device.device_time_us(now_us)
+        match params:
+            case messages.Write():
+                reply = self._device.write(params, now_us, self)
+                return reply if isinstance(reply, Refused) else messages.WriteResult(reply.state, time_us)
+            case messages.Cancel(command_id=command_id):
+                return messages.CancelResult(self._device.cancel(command_id), time_us)
+            case messages.Act():
+                return Refused(ErrorCode.UNSUPPORTED, "this device knows no acts")
+            case messages.Lease() | messages.Release():
+                return Refused(ErrorCode.UNSUPPORTED, "this device gives no leases")
 
     def _nothing_at(self, target: str) -> Refused:
-        return Refused(ErrorCode.UNSUPPORTED, f"this is {self._receiver.device_id}; nothing here is {target}")
+        return Refused(ErrorCode.UNSUPPORTED, f"this is {self._device.device_id}; nothing here is {target}")
 
     def _greeting(self, time_us: int) -> messages.HelloResult:
-        device = self._receiver
+        device = self._device
         described = device.description
         summary = messages.DeviceSummary(device.device_id, described.kind, described.form, True, device.digest)
         return messages.HelloResult(messages.VERSIONS[0], device.boot_id, described.read_only, [summary], time_us)
 
     def _settings(self, target: str, now_us: int) -> messages.ReadResult | Refused:
-        device = self._receiver
+        device = self._device
         time_us = device.device_time_us(now_us)
-        exact = exact_readings(device.world, device.rows, now_us)
+        exact = device.exact(now_us)
         if target == device.device_id:
             return messages.ReadResult([device.entry(address) for address in device.addresses()], exact, time_us)
-        if any(target in row.branches for row in device.rows):
+        if any(target in carrier.branches for carrier in device.description.carriers):
             return messages.ReadResult([], {}, time_us)
         if target not in device.addresses():
             return self._nothing_at(target)
@@ -210,7 +220,7 @@ class Conversation:
         number = self._next_subscription
         self._next_subscription += 1
         self._subscriptions[number] = _Subscription(number, blocks)
-        return messages.SubscribeResult(number, blocks * _BLOCK_MS, layout_of(self._receiver.rows), time_us)
+        return messages.SubscribeResult(number, blocks * _BLOCK_MS, self._device.layout(), time_us)
 
     def _unsubscribe(self, number: int, time_us: int) -> messages.UnsubscribeResult | Refused:
         if self._subscriptions.pop(number, None) is None:

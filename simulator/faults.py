@@ -12,7 +12,7 @@ from fleet.errors import InvalidRequest
 from fleet.model.address import Place, parse_address
 from fleet.model.fields import Value
 from fleet.physics.decibels import dbm_from_mw
-from simulator.receiver import FOREVER_US
+from simulator.device import FOREVER_US
 from simulator.virtual_fleet import VirtualFleet
 from simulator.world import World
 
@@ -61,41 +61,41 @@ class Nothing(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
 def silence(fleet: VirtualFleet, asked: Silence, now_us: int) -> Answer:
     """Make a receiver neither answer nor report, its sockets staying open."""
     until_us = FOREVER_US if asked.seconds is None else now_us + round(asked.seconds * 1_000_000)
-    fleet.receiver(asked.device_id).silent_until_us = until_us
+    fleet.device(asked.device_id).silent_until_us = until_us
     return {}
 
 
 def speak(fleet: VirtualFleet, asked: Device, now_us: int) -> Answer:
     """End a silence."""
-    fleet.receiver(asked.device_id).silent_until_us = now_us
+    fleet.device(asked.device_id).silent_until_us = now_us
     return {}
 
 
 def reboot(fleet: VirtualFleet, asked: Device, now_us: int) -> Answer:
     """Restart a receiver."""
-    receiver = fleet.receiver(asked.device_id)
-    receiver.reboot(now_us)
-    return {"boot_id": receiver.boot_id}
+    device = fleet.device(asked.device_id)
+    device.reboot(now_us)
+    return {"boot_id": device.boot_id}
 
 
 def hold_return_link(fleet: VirtualFleet, asked: PackAddress, now_us: int) -> Answer:
     """Keep requests to a pack and its replies waiting until the link is restored."""
     del now_us
-    fleet.world.links[fleet.row_of_pack(asked.pack)].held = True
+    fleet.world.links[fleet.seat_of_pack(asked.pack)].held = True
     return {}
 
 
 def drop_return_link(fleet: VirtualFleet, asked: PackAddress, now_us: int) -> Answer:
     """Lose requests to a pack until the link is restored."""
     del now_us
-    fleet.world.links[fleet.row_of_pack(asked.pack)].dropped = True
+    fleet.world.links[fleet.seat_of_pack(asked.pack)].dropped = True
     return {}
 
 
 def restore_return_link(fleet: VirtualFleet, asked: PackAddress, now_us: int) -> Answer:
     """Let a return link work again; what was held is delivered."""
     del now_us
-    link = fleet.world.links[fleet.row_of_pack(asked.pack)]
+    link = fleet.world.links[fleet.seat_of_pack(asked.pack)]
     link.held = link.dropped = False
     return {}
 
@@ -104,14 +104,14 @@ def turn_panel(fleet: VirtualFleet, asked: Turn, now_us: int) -> Answer:
     """Set a receiver at its front, or a pack in the hand."""
     del now_us
     changes: dict[str, Value] = asked.changes
-    fleet.receiver_of(asked.address).turn_panel(asked.address, changes)
+    fleet.device_of(asked.address).turn_panel(asked.address, changes)
     return {}
 
 
 def kill_cells(fleet: VirtualFleet, asked: PackAddress, now_us: int) -> Answer:
     """Empty a pack's cells at once."""
     del now_us
-    fleet.world.packs[fleet.row_of_pack(asked.pack)].kill_cells()
+    fleet.world.packs[fleet.seat_of_pack(asked.pack)].kill_cells()
     fleet.world.touch()
     return {}
 
@@ -125,12 +125,12 @@ def time(fleet: VirtualFleet, asked: Nothing, now_us: int) -> Answer:
 def truth(fleet: VirtualFleet, asked: Truth, now_us: int) -> Answer:
     """What is so, whatever the receivers know of it: of one pack, or of all, or of a receiver's own settings."""
     if asked.address is None:
-        return {row.pack: _truth_of_pack(fleet.world, row.index) for row in fleet.world.rows}
+        return {seat.address: _truth_of_pack(fleet.world, seat.index) for seat in fleet.world.seats}
     if _is_pack(asked.address):
-        return _truth_of_pack(fleet.world, fleet.row_of_pack(asked.address))
-    receiver = fleet.receiver_of(asked.address)
-    settings = dict(receiver.known_settings(asked.address))
-    return {"settings": settings, "silent": receiver.is_silent(now_us), "boot_id": receiver.boot_id}
+        return _truth_of_pack(fleet.world, fleet.seat_of_pack(asked.address))
+    device = fleet.device_of(asked.address)
+    settings = dict(device.known_settings(asked.address))
+    return {"settings": settings, "silent": device.is_silent(now_us), "boot_id": device.boot_id}
 
 
 def _is_pack(address: str) -> bool:
@@ -140,18 +140,18 @@ def _is_pack(address: str) -> bool:
         raise InvalidRequest(str(error)) from error
 
 
-def _truth_of_pack(world: World, row: int) -> Answer:
-    pack, link = world.packs[row], world.links[row]
+def _truth_of_pack(world: World, seat: int) -> Answer:
+    pack, link = world.packs[seat], world.links[seat]
     answer: Answer = {
         "settings": dict(pack.settings),
         "radiating": pack.radiating,
         "cells_remaining_fraction": pack.cells.remaining,
-        "position_m": world.position_m(row),
+        "position_m": world.position_m(seat),
         "return_link": "held" if link.held else "dropped" if link.dropped else "up" if link.in_range else "too far",
     }
     if world.blocks:
         radio = world.blocks[-1].radio
-        answer["carrier_level_dbm"] = dbm_from_mw(radio.mean_mw[row]).tolist()
+        answer["carrier_level_dbm"] = dbm_from_mw(radio.mean_mw[world.seats[seat].rows[0]]).tolist()
     return answer
 
 

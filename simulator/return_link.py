@@ -27,9 +27,10 @@ class Delivered:
 
 @dataclass(frozen=True, slots=True)
 class Declined:
-    """The pack sleeps, which nobody here knew, and takes nothing but a wake."""
+    """The pack takes nothing: it sleeps, which nobody here knew, or was set otherwise while the command waited."""
 
     command_id: str
+    reason: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,6 +38,14 @@ class Undelivered:
     """No reply came in time; what became of the command can't be told from here."""
 
     command_id: str
+
+
+@dataclass(frozen=True, slots=True)
+class Withdrawn:
+    """A command was given up before it was sent."""
+
+    command_id: str
+    reason: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,9 +61,11 @@ class _Pending:
     changes: Mapping[str, Value]
     deliver_us: int
     give_up_us: int
+    seen: Mapping[str, Value]
 
 
-News = Delivered | Declined | Undelivered | Noticed
+News = Delivered | Declined | Undelivered | Withdrawn | Noticed
+_NOTHING: Mapping[str, Value] = {}
 
 
 class ReturnLink:
@@ -103,10 +114,15 @@ class ReturnLink:
         """Share of the last ten polls that were answered."""
         return sum(self._polls) / len(self._polls) if self._polls else 1.0
 
-    def send(self, command_id: str, changes: Mapping[str, Value], now_us: int) -> None:
-        """Send a request to the pack; look at ``busy`` or ``full`` before."""
+    def send(
+        self, command_id: str, changes: Mapping[str, Value], now_us: int, seen: Mapping[str, Value] = _NOTHING
+    ) -> None:
+        """Send a request to the pack; look at ``busy`` or ``full`` before.
+
+        The pack takes it only while it is set as was ``seen``: somebody may have turned it in the hand meanwhile.
+        """
         deliver_us = now_us + self._delay_us + (ASLEEP_DELAY_US if self.pack.asleep else 0)
-        self._pending.append(_Pending(command_id, changes, deliver_us, now_us + GIVE_UP_US))
+        self._pending.append(_Pending(command_id, changes, deliver_us, now_us + GIVE_UP_US, seen))
 
     def forget(self) -> None:
         """Lose what is under way, as a receiver does when it reboots."""
@@ -135,7 +151,10 @@ class ReturnLink:
 
     def _deliver(self, request: _Pending, now_us: int) -> bool:
         if self.pack.asleep and "standby" not in request.changes:
-            self._news.append(Declined(request.command_id))
+            self._news.append(Declined(request.command_id, "the pack is asleep"))
+            return False
+        if any(self.pack.settings[name] != value for name, value in request.seen.items()):
+            self._news.append(Declined(request.command_id, "the pack was set otherwise while it slept"))
             return False
         self.pack.apply(request.changes)
         self.known_settings.update(request.changes)

@@ -1,4 +1,4 @@
-"""Virtual receivers on sockets: one port each, one timer for all, and no client that can hold up another."""
+"""Virtual devices on sockets: one port each, one timer for all, and no client that can hold up another."""
 
 from __future__ import annotations
 
@@ -16,8 +16,8 @@ from fleet.clock import MICROSECONDS_PER_SECOND, Clock
 from fleet.protocol.codec import LIMITS
 from fleet.protocol.messages import SUBPROTOCOL
 from simulator.conversation import Conversation
+from simulator.device import SimulatedDevice
 from simulator.ports import HOST, Ports
-from simulator.receiver import SimulatedReceiver
 from simulator.virtual_fleet import VirtualFleet
 from simulator.world import BLOCK_US
 
@@ -37,7 +37,7 @@ _CODE_POLICY = 1008
 
 @dataclass(frozen=True, slots=True)
 class Listening:
-    """Where a receiver listens."""
+    """Where a device listens."""
 
     device_id: str
     url: str
@@ -46,8 +46,8 @@ class Listening:
 class _Client:
     """One connection: its conversation, and what waits to be sent."""
 
-    def __init__(self, connection: ServerConnection, receiver: SimulatedReceiver) -> None:
-        self.conversation = Conversation(receiver)
+    def __init__(self, connection: ServerConnection, device: SimulatedDevice) -> None:
+        self.conversation = Conversation(device)
         self._connection = connection
         self._waiting: deque[bytes] = deque()
         self._wake = asyncio.Event()
@@ -99,26 +99,26 @@ class SimulatorServer:
         self._began_us = clock.monotonic_us()
         self._turned_us = 0
         self._servers: list[Server] = []
-        self._clients: dict[str, list[_Client]] = {device_id: [] for device_id in fleet.receivers}
+        self._clients: dict[str, list[_Client]] = {device_id: [] for device_id in fleet.devices}
 
     def now_us(self) -> int:
         """The world's time."""
         return max(self._turned_us, self._clock.monotonic_us() - self._began_us)
 
     async def start(self) -> tuple[Listening, ...]:
-        """Listen for every receiver, in order.
+        """Listen for every device, in order.
 
         Raises PortTaken when a named port is in use; nothing is left listening then.
         """
         try:
-            return tuple([await self._listen(receiver) for receiver in self.fleet.receivers.values()])
+            return tuple([await self._listen(device) for device in self.fleet.devices.values()])
         except BaseException:
             await self.stop()
             raise
 
-    async def _listen(self, receiver: SimulatedReceiver) -> Listening:
+    async def _listen(self, device: SimulatedDevice) -> Listening:
         async def welcome(connection: ServerConnection) -> None:
-            await self._serve(connection, receiver)
+            await self._serve(connection, device)
 
         async def listen_on(port: int) -> None:
             server = await serve(
@@ -135,7 +135,7 @@ class SimulatorServer:
             self._servers.append(server)
 
         port = await self._ports.listen(listen_on)
-        return Listening(receiver.device_id, f"ws://{HOST}:{port}")
+        return Listening(device.device_id, f"ws://{HOST}:{port}")
 
     async def run(self) -> None:
         """Turn the world until cancelled."""
@@ -165,16 +165,16 @@ class SimulatorServer:
             await server.wait_closed()
         self._servers.clear()
 
-    async def _serve(self, connection: ServerConnection, receiver: SimulatedReceiver) -> None:
-        clients = self._clients[receiver.device_id]
+    async def _serve(self, connection: ServerConnection, device: SimulatedDevice) -> None:
+        clients = self._clients[device.device_id]
         if len(clients) >= CLIENTS_PER_DEVICE:
             await connection.close(_CODE_TRY_LATER, f"at most {CLIENTS_PER_DEVICE} clients")
             return
         plain_socket: socket.socket = connection.transport.get_extra_info("socket")
         plain_socket.setsockopt(socket.SOL_SOCKET, socket.SO_SNDBUF, SEND_BUFFER_BYTES)
-        client = _Client(connection, receiver)
+        client = _Client(connection, device)
         clients.append(client)
-        sending = asyncio.create_task(client.send(), name=f"sending for {receiver.device_id}")
+        sending = asyncio.create_task(client.send(), name=f"sending for {device.device_id}")
         try:
             async for data in connection:
                 client.take(data, self.now_us())

@@ -20,7 +20,7 @@ from simulator.meters import QUALITY_BLOCKS, Block, Meters, read_meters
 from simulator.pack import Pack
 from simulator.performer import Walks
 from simulator.return_link import ReturnLink
-from simulator.rows import Row, rows_of
+from simulator.rows import Row, rows_of, seats_of
 from simulator.scenario import Scenario
 from simulator.sound import GainStructure, hear, low_cut_gains_db
 from simulator.spectrum import Emission, Spectrum
@@ -44,16 +44,18 @@ class Front:
 
 
 class World:
-    """One seeded world. ``rows``, ``packs``, ``links`` and ``fronts`` run parallel, a row for each channel."""
+    """One seeded world. ``fronts`` belong to ``rows``, one for each channel; ``packs`` and ``links`` to ``seats``."""
 
     def __init__(self, scenario: Scenario, seed: int) -> None:
         self.scenario = scenario
         self.seed = seed
         self.luck = Luck(seed)
         self.rows = rows_of(scenario)
-        self.packs = tuple(Pack(row.spec, self.luck) for row in self.rows)
+        self.seats = seats_of(self.rows)
+        self.packs = tuple(Pack(seat.spec, self.luck) for seat in self.seats)
         self.links = tuple(
-            ReturnLink(pack, row.receiver.return_link_delay_ms) for row, pack in zip(self.rows, self.packs, strict=True)
+            ReturnLink(pack, seat.receiver.return_link_delay_ms)
+            for seat, pack in zip(self.seats, self.packs, strict=True)
         )
         self.fronts = tuple(Front(row) for row in self.rows)
         self.blocks: deque[Block] = deque(maxlen=BLOCKS_KEPT)

@@ -39,7 +39,7 @@ class WaitingWrite:
     """A write that is kept until its pack wakes. ``seen`` are the values that its fields had when it was taken."""
 
     command_id: str
-    row: int
+    address: str
     changes: Mapping[str, Value]
     seen: Mapping[str, Value]
 

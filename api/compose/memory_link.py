@@ -1,4 +1,4 @@
-"""Virtual receivers reached without sockets: the same bytes, the same conversations, in the time of any clock."""
+"""Virtual devices reached without sockets: the same bytes, the same conversations, in the time of any clock."""
 
 from __future__ import annotations
 
@@ -8,7 +8,7 @@ from fleet.adapters.adapter import Transport
 from fleet.clock import MICROSECONDS_PER_SECOND, Clock
 from fleet.config import DeviceAddress
 from simulator.conversation import Conversation
-from simulator.receiver import SimulatedReceiver
+from simulator.device import SimulatedDevice
 from simulator.virtual_fleet import VirtualFleet
 from simulator.world import BLOCK_US
 
@@ -22,14 +22,14 @@ class MemoryTransport:
     At most 1,024 messages wait to be taken; one more ends the connection, as it would with a real receiver.
     """
 
-    def __init__(self, link: MemoryLink, receiver: SimulatedReceiver) -> None:
+    def __init__(self, link: MemoryLink, device: SimulatedDevice) -> None:
         self._link = link
-        self._conversation = Conversation(receiver)
+        self._conversation = Conversation(device)
         self._waiting: asyncio.Queue[bytes | None] = asyncio.Queue(WAITING_MAXIMUM)
         self._closed = False
 
     async def send(self, message: bytes) -> None:
-        """Hand a message to the receiver; its answers wait to be received."""
+        """Hand a message to the device; its answers wait to be received."""
         if self._closed or self._conversation.closed:
             raise ConnectionError(self._conversation.reason or "the connection was closed")
         self._put(self._conversation.receive(message, self._link.now_us))
@@ -49,7 +49,7 @@ class MemoryTransport:
             self._link.forget(self)
 
     def turn(self) -> None:
-        """Let the receiver say what is due now."""
+        """Let the device say what is due now."""
         self._put(self._conversation.advance(self._link.now_us))
 
     def _put(self, messages: list[bytes]) -> None:
@@ -81,14 +81,14 @@ class MemoryLink:
 
     def addresses(self) -> tuple[DeviceAddress, ...]:
         """The devices, as a console's configuration lists them."""
-        return tuple(DeviceAddress(device_id, SCHEME + device_id) for device_id in self.fleet.receivers)
+        return tuple(DeviceAddress(device_id, SCHEME + device_id) for device_id in self.fleet.devices)
 
     async def connect(self, url: str) -> Transport:
-        """Open a connection to a receiver."""
-        receiver = self.fleet.receivers.get(url.removeprefix(SCHEME))
-        if receiver is None:
-            raise ConnectionError(f"no receiver is at {url}")
-        transport = MemoryTransport(self, receiver)
+        """Open a connection to a device."""
+        device = self.fleet.devices.get(url.removeprefix(SCHEME))
+        if device is None:
+            raise ConnectionError(f"no device is at {url}")
+        transport = MemoryTransport(self, device)
         self._open.append(transport)
         return transport
 

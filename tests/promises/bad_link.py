@@ -132,7 +132,7 @@ class BadLink(MemoryLink):
         super().__init__(fleet, clock)
         self.clock = clock
         self.dead = False
-        self.wires = {device_id: Wire() for device_id in fleet.receivers}
+        self.wires = {device_id: Wire() for device_id in fleet.devices}
         self.transports: set[BadTransport] = set()
         self.after_block: list[Callable[[], None]] = []
 
@@ -148,7 +148,7 @@ class BadLink(MemoryLink):
 
     def cut(self, device_id: str) -> None:
         """End every connection of a device; what is on its way is lost."""
-        for listener in self.fleet.receivers[device_id].listeners:
+        for listener in self.fleet.devices[device_id].audience.listeners:
             listener.hang_up()
 
     def heal(self) -> None:

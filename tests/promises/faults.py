@@ -55,7 +55,7 @@ async def half_open(stage: Stage, device_id: str) -> None:
 
 
 async def reboot(stage: Stage, device_id: str) -> None:
-    receiver = stage.fleet.receivers[device_id]
+    receiver = stage.fleet.devices[device_id]
     later(stage, 1.0, lambda: receiver.reboot(stage.link.now_us))
 
 
@@ -76,7 +76,7 @@ async def lose_the_packs(stage: Stage, device_id: str) -> None:
 
 async def turn_the_panel(stage: Stage, device_id: str) -> None:
     """Somebody renames something at the receiver or in their hand, as nobody else ever would."""
-    receiver = stage.fleet.receivers[device_id]
+    receiver = stage.fleet.devices[device_id]
     targets = [address for address in receiver.addresses() if "name" in stage.effects[address]]
     target = targets[stage.luck.integers(len(targets))]
     name = f"panel {stage.luck.integers(1_000_000)}"
@@ -85,8 +85,9 @@ async def turn_the_panel(stage: Stage, device_id: str) -> None:
 
 async def replay_an_edit(stage: Stage, device_id: str) -> None:
     """The same thing is renamed twice, and the first news of it comes again after the second."""
-    receiver = stage.fleet.receivers[device_id]
-    target = receiver.rows[stage.luck.integers(len(receiver.rows))].channel
+    receiver = stage.fleet.devices[device_id]
+    channels = receiver.description.channels
+    target = channels[stage.luck.integers(len(channels))].address
     stage.link.wires[device_id].replay.append(CHANGED)
     for name in ("first", "second"):
         receiver.turn_panel(target, {"name": f"{name} {stage.luck.integers(1_000_000)}"})

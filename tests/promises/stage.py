@@ -141,12 +141,14 @@ def _scenario() -> Scenario:
 def _watched(fleet: VirtualFleet) -> dict[str, Effects]:
     """Put records in the place of the settings that devices and packs keep."""
     effects: dict[str, Effects] = {}
-    for receiver in fleet.receivers.values():
-        receiver.settings = effects[receiver.device_id] = Effects(receiver.settings)
+    for device in fleet.devices.values():
+        own = device.gear.settings
+        own[device.device_id] = effects[device.device_id] = Effects(own[device.device_id])
     for row in fleet.world.rows:
         front, pack = fleet.world.fronts[row.index], fleet.world.packs[row.index]
         front.carrier = effects[row.carrier] = Effects(front.carrier)
         front.channel = effects[row.channel] = Effects(front.channel)
+        fleet.device(row.device_id).gear.settings |= {row.carrier: front.carrier, row.channel: front.channel}
         pack.settings = effects[row.pack] = Effects(pack.settings)
     return effects
 

@@ -108,7 +108,7 @@ def _chosen(stage: Stage, number: int) -> Asked:
     name = "name" if "name" in stage.effects[target] and stage.luck.random() < 0.7 else "frequency_hz"
     name = name if name in stage.effects[target] else "name"
     value: Value = f"value {number}" if name == "name" else LOWEST_HZ + STEP_HZ * number
-    device_id = stage.fleet.receiver_of(target).device_id
+    device_id = stage.fleet.device_of(target).device_id
     return Asked(f"c-{stage.seed}-{number}", target, device_id, name, value)
 
 

@@ -207,7 +207,7 @@ def _went_bad(event: object) -> bool:
 
 def _others_are_well(stage: Stage) -> None:
     for address, truth in stage.effects.items():
-        if stage.fleet.receiver_of(address).device_id == HOSTILE:
+        if stage.fleet.device_of(address).device_id == HOSTILE:
             continue
         shown = stage.runtime.settings(address)
         assert (shown.quality, shown.reported) == (Quality.GOOD, dict(truth)), address

@@ -11,7 +11,7 @@ from fleet.errors import NotFound
 from fleet.feed import Fresh, Subscription, View
 from fleet.model.quality import Quality
 from fleet.model.snapshot import TableView
-from simulator.receiver import FOREVER_US
+from simulator.device import FOREVER_US
 from tests.promises.promise import MOST, Promise, Seen, keep
 from tests.promises.stage import DEVICES, UTC_START_US, Stage, staged
 from tests.screen_frames import parse_frame
@@ -103,7 +103,7 @@ async def _settings_last_good_us(stage: Stage, silent: str) -> int:
     last_us = 0
     for _ in range(round(WATCHED_S * 10)):
         await stage.clock.sleep(0.1)
-        for address in stage.fleet.receivers[silent].addresses():
+        for address in stage.fleet.devices[silent].addresses():
             if _is_good(stage, address):
                 last_us = stage.clock.utc_us()
     return last_us
@@ -134,7 +134,7 @@ def _freeze(stage: Stage, device_id: str) -> None:
 
 
 def _silence(stage: Stage, device_id: str) -> None:
-    stage.fleet.receivers[device_id].silent_until_us = FOREVER_US
+    stage.fleet.devices[device_id].silent_until_us = FOREVER_US
 
 
 def _stall(stage: Stage, device_id: str) -> None:

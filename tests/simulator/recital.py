@@ -37,7 +37,7 @@ def _act(fleet: VirtualFleet, desks: list[Desk], second: int) -> None:
         case 9:
             desks[2].write("pack/k24", "c3", standby=True)
         case 12:
-            fleet.receiver("house-1").turn_panel("house-1/channel/2", {"trim_db": 3})
+            fleet.device("house-1").turn_panel("house-1/channel/2", {"trim_db": 3})
         case 15:
             fleet.world.packs[0].kill_cells()
             fleet.world.touch()

@@ -38,10 +38,10 @@ def test_it_greets_and_describes_itself(desk: Desk) -> None:
 @pytest.mark.parametrize("name", ["fixture", "tern-rock"])
 def test_every_setting_has_a_capability_that_allows_its_value(name: str) -> None:
     fleet = fleet_of(load(name))
-    for device_id in fleet.receivers:
+    for device_id in fleet.devices:
         one = Desk(fleet, device_id).enter()
         whole = next(item.body for item in one.all(Result) if isinstance(item.body, messages.ReadResult))
-        capabilities = fleet.receivers[device_id].description.capabilities
+        capabilities = fleet.devices[device_id].description.capabilities
         allowed = {(target, each.field): each for each in capabilities for target in each.targets}
         told = {(entry.address, field): value for entry in whole.settings for field, value in entry.settings.items()}
         assert told.keys() == allowed.keys()
@@ -119,7 +119,7 @@ def test_what_cannot_be_set_is_refused_whole(
     desk: Desk, address: str, changes: dict[str, int | float | str], code: ErrorCode
 ) -> None:
     before = {each: desk.settings(each) for each in ("rack-1/channel/1", "rack-1/carrier/1", "pack/p1")}
-    boot = desk.fleet.receivers["rack-1"].boot_id
+    boot = desk.fleet.devices["rack-1"].boot_id
     refusal = desk.write(address, "c1", f"{boot}.1", **changes)
     assert isinstance(refusal, Refusal)
     assert refusal.code == code
@@ -174,7 +174,7 @@ def test_a_second_write_to_a_pack_comes_back_later_and_then_counts(desk: Desk) -
 
 
 def test_a_pack_put_to_sleep_by_hand_declines_what_comes_too_late(desk: Desk) -> None:
-    desk.fleet.receivers["rack-1"].turn_panel("pack/p1", {"standby": True})
+    desk.fleet.devices["rack-1"].turn_panel("pack/p1", {"standby": True})
     taken = desk.write("pack/p1", "c1", low_cut_hz=120)
     assert isinstance(taken, messages.WriteResult)
     assert taken.state == "accepted"
@@ -210,7 +210,7 @@ def test_a_pack_beyond_the_return_links_reach_is_not_reached() -> None:
 
 
 def test_somebody_turns_the_panel_and_a_pack_in_the_hand(desk: Desk) -> None:
-    receiver = desk.fleet.receivers["rack-1"]
+    receiver = desk.fleet.devices["rack-1"]
     receiver.turn_panel("rack-1/channel/1", {"muted": True})
     receiver.turn_panel("pack/p2", {"input_trim_db": 6})
     desk.advance(2.0)
@@ -231,7 +231,7 @@ def test_all_clients_hear_the_news_and_one_may_be_gone(desk: Desk) -> None:
 
 
 def test_a_silent_receiver_neither_answers_nor_reports_and_comes_back_without_a_gap(desk: Desk) -> None:
-    receiver = desk.fleet.receivers["rack-1"]
+    receiver = desk.fleet.devices["rack-1"]
     receiver.silent_until_us = desk.now_us + 3_000_000
     before = len(desk.wire)
     desk.advance(2.9)
@@ -243,7 +243,7 @@ def test_a_silent_receiver_neither_answers_nor_reports_and_comes_back_without_a_
 
 
 def test_a_reboot_ends_the_conversation_and_begins_another_boot(desk: Desk) -> None:
-    receiver = desk.fleet.receivers["rack-1"]
+    receiver = desk.fleet.devices["rack-1"]
     before = receiver.boot_id
     desk.write("rack-1/channel/1", "c1", trim_db=6)
     receiver.reboot(desk.now_us)
@@ -320,7 +320,7 @@ def test_a_hand_in_the_pack_wakes_what_waits(desk: Desk) -> None:
     desk.write("pack/p1", "sleep", standby=True)
     desk.advance(2.0)
     desk.write("pack/p1", "c1", muted=True)
-    desk.fleet.receivers["rack-1"].turn_panel("pack/p1", {"standby": False})
+    desk.fleet.devices["rack-1"].turn_panel("pack/p1", {"standby": False})
     desk.advance(3.0)
     assert desk.settings("pack/p1")["muted"] is True
 
@@ -353,7 +353,7 @@ def test_garbage_ends_that_conversation_alone(desk: Desk, data: bytes) -> None:
 @settings(max_examples=200)
 @given(data=some.binary(max_size=200) | some.text(max_size=200))
 def test_no_bytes_raise_anything(data: bytes | str) -> None:
-    conversation = Conversation(_QUIET.receivers["rack-1"])
+    conversation = Conversation(_QUIET.devices["rack-1"])
     conversation.receive(data, 0)
     conversation.close()
 
@@ -362,7 +362,7 @@ _QUIET = fleet_of(two_channels())
 
 
 def test_a_client_that_lets_news_pile_up_is_dropped(desk: Desk) -> None:
-    receiver = desk.fleet.receivers["rack-1"]
+    receiver = desk.fleet.devices["rack-1"]
     for number in range(NEWS_MAXIMUM + 1):
         receiver.turn_panel("rack-1/channel/1", {"muted": number % 2 == 0})
     assert desk.conversation.closed

@@ -101,7 +101,7 @@ def test_the_truth_of_everything_and_of_a_receiver(exercise: Exercise) -> None:
 
 
 def test_a_reboot_is_another_boot(exercise: Exercise) -> None:
-    before = exercise.fleet.receivers["rack-1"].boot_id
+    before = exercise.fleet.devices["rack-1"].boot_id
     assert exercise.ask("reboot", device_id="rack-1")["result"]["boot_id"] != before
 
 

@@ -108,7 +108,7 @@ def test_a_sleeper_takes_a_wake_and_declines_the_rest(link: ReturnLink) -> None:
     link.send("c1", {"muted": True}, 0)
     link.send("c2", {"standby": False}, 0)
     link.advance(2_000_000)
-    assert link.take_news() == [Declined("c1"), Delivered("c2", {"standby": False})]
+    assert link.take_news() == [Declined("c1", "the pack is asleep"), Delivered("c2", {"standby": False})]
 
 
 def test_requests_and_news_are_bounded(link: ReturnLink) -> None:

@@ -130,14 +130,14 @@ async def test_a_client_that_stops_reading_gets_merged_frames_then_is_dropped_an
     ):
         desk = RemoteDesk(good, "rack-1", clock)
         await desk.enter()
-        receiver = server.fleet.receivers["rack-1"]
+        receiver = server.fleet.devices["rack-1"]
         for number in range(20_000):
             receiver.turn_panel("rack-1/channel/1", {"name": f"{number:060d}"})
             if number % 100 == 0:
                 await desk.advance(0.1)
-            if len(receiver.listeners) == 1:
+            if len(receiver.audience.listeners) == 1:
                 break
-        assert len(receiver.listeners) == 1, f"still there although more than {BACKLOG_MAXIMUM} messages wait"
+        assert len(receiver.audience.listeners) == 1, f"still there although more than {BACKLOG_MAXIMUM} messages wait"
         before = len(desk.series("rack-1/channel/1", "peak_dbfs"))
         await desk.advance(1.0)
         assert len(desk.series("rack-1/channel/1", "peak_dbfs")) == before + 10
@@ -201,9 +201,9 @@ async def test_a_reboot_drops_the_connection() -> None:
     async with running(two_channels(), clock) as (server, urls), plain_connect(urls["rack-1"]) as connection:
         desk = RemoteDesk(connection, "rack-1", clock)
         await desk.enter()
-        server.fleet.receivers["rack-1"].reboot(server.now_us())
+        server.fleet.devices["rack-1"].reboot(server.now_us())
         await clock.advance(0.1)
-        assert await _closed(connection) == "the receiver restarts"
+        assert await _closed(connection) == "the device restarts"
 
 
 async def test_a_long_sleep_of_the_machine_is_not_caught_up_with() -> None:

@@ -59,7 +59,7 @@ def test_waiting_writes_are_bounded(desk: Desk) -> None:
 
 
 def test_waiting_writes_of_different_settings_are_bounded(desk: Desk, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr("simulator.receiver.WAITING_MAXIMUM", 1)
+    monkeypatch.setattr("simulator.pack_control.WAITING_MAXIMUM", 1)
     desk.write("pack/p1", "sleep", standby=True)
     desk.advance(2.0)
     assert isinstance(desk.write("pack/p1", "c1", low_cut_hz=120), messages.WriteResult)
@@ -72,7 +72,7 @@ def test_what_was_turned_at_the_pack_meanwhile_is_not_overwritten(desk: Desk) ->
     desk.write("pack/p1", "sleep", standby=True)
     desk.advance(2.0)
     desk.write("pack/p1", "c1", low_cut_hz=120)
-    desk.fleet.receivers["rack-1"].turn_panel("pack/p1", {"standby": False, "low_cut_hz": 100})
+    desk.fleet.devices["rack-1"].turn_panel("pack/p1", {"standby": False, "low_cut_hz": 100})
     desk.advance(5.0)
     assert desk.settings("pack/p1")["low_cut_hz"] == 100
     assert desk.all(messages.Outcome)[-1].outcome == "refused"

@@ -1,0 +1,35 @@
+"""The settings of packs, which their receiver or an access point reaches over the air."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from fleet.model.capability import Capability, Held, SchemaType, ValueSchema
+from simulator.capabilities import FLAG, TEXT, frequencies
+from simulator.rows import Seat
+from simulator.scenario_checks import LOW_CUTS_HZ
+
+_INPUT_TRIM = ValueSchema(SchemaType.NUMBER, minimum=-24.0, maximum=24.0, multiple_of=3.0)
+_LOW_CUT = ValueSchema(SchemaType.INTEGER, enum=LOW_CUTS_HZ)
+
+
+def pack_capabilities(seats: Sequence[Seat]) -> tuple[Capability, ...]:
+    """The settings of these packs, which are all alike."""
+    if not seats:
+        return ()
+    receiver = seats[0].receiver
+    packs = tuple(seat.address for seat in seats)
+    powers = ValueSchema(SchemaType.NUMBER, enum=receiver.rf_power_steps_mw)
+
+    def held(field: str, schema: ValueSchema, unit: str = "", *, mutes: bool = False, awake: bool = True) -> Capability:
+        return Capability(packs, field, schema, Held.PACK, unit=unit, mutes=mutes, needs_awake=awake)
+
+    return (
+        held("name", TEXT),
+        held("frequency_hz", frequencies(receiver.tuning), "Hz", mutes=True),
+        held("input_trim_db", _INPUT_TRIM, "dB"),
+        held("low_cut_hz", _LOW_CUT, "Hz"),
+        held("rf_power_mw", powers, "mW"),
+        held("standby", FLAG, mutes=True, awake=False),
+        held("muted", FLAG, mutes=True),
+    )
