@@ -5,6 +5,12 @@
     database = "tern-rock.sqlite3"          # a file beside this one, or a database URL
     production = "production.toml"          # a file beside this one; may be left out
     allowed_networks = ["127.0.0.0/8"]      # where devices may live; loopback when left out
+    allowed_ports = ["1024-32767"]          # at which ports; these when left out
+    device_tokens = "device-tokens.json"    # a file beside this one that keeps the devices' tokens, and nothing else
+    device_authorities = "site-ca.pem"      # who vouches for wss:// devices beside those that the machine trusts
+
+    [discovery]
+    interfaces = ["192.0.2.5"]              # the machine's own addresses to listen at; off when left out
 
     [bind]
     host = "127.0.0.1"
@@ -13,6 +19,9 @@
     [[device]]
     id = "quay-1"
     url = "ws://127.0.0.1:20001"
+    label = "Quay rack, top"                # what people call it; may be left out, as all that follows
+    simulated = false                       # refuse it when it says otherwise
+    token = "quay"                          # the name of its bearer token among the device tokens
 
     [[device]]
     id = "quay-2"
@@ -24,26 +33,35 @@
 from __future__ import annotations
 
 import ipaddress
+import re
 import tomllib
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
-from urllib.parse import SplitResult, urlsplit
 
 from fleet.errors import InvalidDocument
 from fleet.ids import is_device_id
+from fleet.reach import (
+    DEFAULT_PORTS,
+    LOOPBACK_NETWORKS,
+    PORTS_MAXIMUM,
+    Network,
+    Reach,
+    UnreachablePlace,
+    read_device_url,
+)
+from fleet.toml_table import TomlTable
 
+_KEYS_ABOUT_DEVICES = ("allowed_ports", "device_tokens", "device_authorities", "discovery")
 DEVICES_MAXIMUM = 1_000
 FILE_BYTES_MAXIMUM = 1_048_576
-LOOPBACK_NETWORKS = ("127.0.0.0/8", "::1/128")
 _LOOPBACK_HOSTS = {"localhost": "127.0.0.1"}
-_PORT_MAXIMUM = 65_535
-_MISSING = object()
 _REPLAY_SCHEME = "replay:"
 _SLOWEST, _FASTEST = 0.5, 20.0  # Slower, and heartbeats would come too late; common practice for the other end.
-
-Network = ipaddress.IPv4Network | ipaddress.IPv6Network
+_PORTS = re.compile(r"([0-9]{1,5})(?:-([0-9]{1,5}))?\Z")
+LABEL_MAXIMUM = 128
+INTERFACES_MAXIMUM = 16
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,14 +75,19 @@ class Replay:
 
 @dataclass(frozen=True, slots=True)
 class DeviceAddress:
-    """Where a device listens. ``url`` is ws:// or wss:// with an address in numbers, or localhost.
+    """Where a device listens. ``url`` is ws:// or wss:// with an address or a name.
 
-    A recording that plays back has ``replay`` instead, and a ``url`` that nothing listens at.
+    A recording that plays back has ``replay`` instead, and a ``url`` that nothing listens at. ``label`` is what people
+    call it. Where ``simulated`` is set, a device that says otherwise of itself is refused. ``token`` is the name of its
+    bearer token; the token itself is kept apart.
     """
 
     device_id: str
     url: str
     replay: Replay | None = None
+    label: str = ""
+    simulated: bool | None = None
+    token: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,7 +99,10 @@ class Configuration:
     host: str = "127.0.0.1"
     port: int = 0
     production_file: Path | None = None
-    allowed_networks: tuple[Network, ...] = tuple(ipaddress.ip_network(text) for text in LOOPBACK_NETWORKS)
+    reach: Reach = field(default_factory=Reach)
+    device_tokens: Path | None = None
+    device_authorities: Path | None = None
+    discovery_interfaces: tuple[str, ...] = ()
 
 
 def read_configuration(path: Path) -> Configuration:
@@ -86,82 +112,22 @@ def read_configuration(path: Path) -> Configuration:
 
 def configuration_from(document: Mapping[str, Any], path: Path) -> Configuration:
     """Check a document that was read from ``path``; files it names lie beside that one. Raises InvalidDocument."""
-    top = _Table(str(path), "", document)
-    top.only("database", "production", "allowed_networks", "bind", "device")
+    top = TomlTable(str(path), "", document)
+    top.only("database", "production", "allowed_networks", "bind", "device", *_KEYS_ABOUT_DEVICES)
     bind = top.table("bind")
     bind.only("host", "port")
-    networks = _networks(top)
+    reach = Reach(_networks(top), _ports(top))
     return Configuration(
         database_url=_database_url(top.text("database"), path.parent),
-        devices=_devices(top, networks, path.parent),
+        devices=_devices(top, reach, path.parent),
         host=_host(bind),
         port=bind.port("port"),
         production_file=_beside(path.parent, top.text("production", "")),
-        allowed_networks=networks,
+        reach=reach,
+        device_tokens=_beside(path.parent, top.text("device_tokens", "")),
+        device_authorities=_beside(path.parent, top.text("device_authorities", "")),
+        discovery_interfaces=_interfaces(top),
     )
-
-
-@dataclass(frozen=True, slots=True)
-class _Table:
-    """One table of the document, and where it stands in it."""
-
-    file: str
-    prefix: str
-    values: Mapping[str, Any]
-
-    def wrong(self, key: str, expected: str, found: object = None) -> InvalidDocument:
-        return InvalidDocument(self.file, f"{self.prefix}{key}", expected, found)
-
-    def only(self, *known: str) -> None:
-        for key in self.values:
-            if key not in known:
-                raise self.wrong(key, f"one of {', '.join(known)}", key)
-
-    def text(self, key: str, default: str | None = None) -> str:
-        value = self.values.get(key, _MISSING if default is None else default)
-        if value is _MISSING:
-            raise self.wrong(key, "a text, but it is missing")
-        if not isinstance(value, str) or (default is None and not value):
-            raise self.wrong(key, "a text that isn't empty", value)
-        return value
-
-    def port(self, key: str) -> int:
-        value = self.values.get(key, 0)
-        if isinstance(value, bool) or not isinstance(value, int) or not 0 <= value <= _PORT_MAXIMUM:
-            raise self.wrong(key, f"a whole number from 0 to {_PORT_MAXIMUM}", value)
-        return value
-
-    def number(self, key: str, default: float, minimum: float, maximum: float) -> float:
-        value = self.values.get(key, default)
-        if isinstance(value, bool) or not isinstance(value, int | float) or not minimum <= value <= maximum:
-            raise self.wrong(key, f"a number from {minimum:g} to {maximum:g}", value)
-        return float(value)
-
-    def flag(self, key: str) -> bool:
-        value = self.values.get(key, False)
-        if not isinstance(value, bool):
-            raise self.wrong(key, "true or false", value)
-        return value
-
-    def table(self, key: str) -> _Table:
-        value = self.values.get(key, {})
-        if not isinstance(value, dict):
-            raise self.wrong(key, "a table", value)
-        return _Table(self.file, f"{self.prefix}{key}.", value)
-
-    def tables(self, key: str, maximum: int) -> list[_Table]:
-        value = self.values.get(key, [])
-        if not isinstance(value, list) or not all(isinstance(entry, dict) for entry in value):
-            raise self.wrong(key, f"a list of tables, each under [[{key}]]", value)
-        if len(value) > maximum:
-            raise self.wrong(key, f"at most {maximum} of them", len(value))
-        return [_Table(self.file, f"{self.prefix}{key}[{index}].", entry) for index, entry in enumerate(value)]
-
-    def texts(self, key: str, default: tuple[str, ...]) -> tuple[str, ...]:
-        value = self.values.get(key, list(default))
-        if not isinstance(value, list) or not all(isinstance(entry, str) for entry in value):
-            raise self.wrong(key, "a list of texts", value)
-        return tuple(value)
 
 
 def _load(path: Path) -> dict[str, Any]:
@@ -188,7 +154,7 @@ def _beside(folder: Path, text: str) -> Path | None:
     return folder / text if text else None
 
 
-def _host(bind: _Table) -> str:
+def _host(bind: TomlTable) -> str:
     text = bind.text("host", "127.0.0.1")
     host = _LOOPBACK_HOSTS.get(text, text)
     try:
@@ -201,36 +167,78 @@ def _host(bind: _Table) -> str:
     return host
 
 
-def _networks(top: _Table) -> tuple[Network, ...]:
-    return tuple(_network(top, text) for text in top.texts("allowed_networks", LOOPBACK_NETWORKS))
+def _networks(top: TomlTable) -> tuple[Network, ...]:
+    default = tuple(str(network) for network in LOOPBACK_NETWORKS)
+    return tuple(_network(top, text) for text in top.texts("allowed_networks", default))
 
 
-def _network(top: _Table, text: str) -> Network:
+def _network(top: TomlTable, text: str) -> Network:
     try:
         return ipaddress.ip_network(text)
     except ValueError as error:
         raise top.wrong("allowed_networks", "networks such as 192.0.2.0/24", text) from error
 
 
-def _devices(top: _Table, networks: tuple[Network, ...], folder: Path) -> tuple[DeviceAddress, ...]:
+def _ports(top: TomlTable) -> tuple[tuple[int, int], ...]:
+    default = tuple(f"{first}-{last}" for first, last in DEFAULT_PORTS)
+    return tuple(_range(top, text) for text in top.texts("allowed_ports", default))
+
+
+def _range(top: TomlTable, text: str) -> tuple[int, int]:
+    found = _PORTS.match(text)
+    first, last = (0, 0) if found is None else (int(found[1]), int(found[2] or found[1]))
+    if not 1 <= first <= last <= PORTS_MAXIMUM:
+        raise top.wrong("allowed_ports", 'ports such as "20001" or "1024-32767"', text)
+    return first, last
+
+
+def _interfaces(top: TomlTable) -> tuple[str, ...]:
+    discovery = top.table("discovery")
+    discovery.only("interfaces")
+    texts = discovery.texts("interfaces", ())
+    if len(texts) > INTERFACES_MAXIMUM:
+        raise discovery.wrong("interfaces", f"at most {INTERFACES_MAXIMUM} of them", len(texts))
+    return tuple(_interface(discovery, text) for text in texts)
+
+
+def _interface(discovery: TomlTable, text: str) -> str:
+    try:
+        address = ipaddress.ip_address(text)
+    except ValueError as error:
+        raise discovery.wrong("interfaces", "addresses of this machine in numbers, such as 192.0.2.5", text) from error
+    if address.is_unspecified or address.is_multicast:
+        raise discovery.wrong("interfaces", "addresses of this machine, each named", text)
+    return str(address)
+
+
+def _devices(top: TomlTable, reach: Reach, folder: Path) -> tuple[DeviceAddress, ...]:
     devices: dict[str, DeviceAddress] = {}
     for table in top.tables("device", DEVICES_MAXIMUM):
-        device = _device(table, networks, folder)
+        device = _device(table, reach, folder)
         if device.device_id in devices:
             raise table.wrong("id", "an id that no other device has", device.device_id)
         devices[device.device_id] = device
     return tuple(devices.values())
 
 
-def _device(table: _Table, networks: tuple[Network, ...], folder: Path) -> DeviceAddress:
+def _device(table: TomlTable, reach: Reach, folder: Path) -> DeviceAddress:
     if table.text("url").startswith(_REPLAY_SCHEME):
-        table.only("id", "url", "speed", "loop")
-        return DeviceAddress(_device_id(table), table.text("url"), _replay(table, folder))
-    table.only("id", "url")
-    return DeviceAddress(_device_id(table), _device_url(table, networks))
+        table.only("id", "url", "label", "speed", "loop")
+        return DeviceAddress(_device_id(table), table.text("url"), _replay(table, folder), _label(table))
+    table.only("id", "url", "label", "simulated", "token")
+    simulated = table.flag("simulated") if "simulated" in table.values else None
+    url, token = _device_url(table, reach), table.text("token", "")
+    return DeviceAddress(_device_id(table), url, label=_label(table), simulated=simulated, token=token)
 
 
-def _replay(table: _Table, folder: Path) -> Replay:
+def _label(table: TomlTable) -> str:
+    text = table.text("label", "")
+    if len(text) > LABEL_MAXIMUM:
+        raise table.wrong("label", f"at most {LABEL_MAXIMUM} characters", len(text))
+    return text
+
+
+def _replay(table: TomlTable, folder: Path) -> Replay:
     name = table.text("url").removeprefix(_REPLAY_SCHEME)
     file = _resolved(folder / name)
     if not name or file is None or not file.is_relative_to(folder.resolve()):
@@ -248,36 +256,20 @@ def _resolved(path: Path) -> Path | None:
         return None
 
 
-def _device_id(table: _Table) -> str:
+def _device_id(table: TomlTable) -> str:
     text = table.text("id")
     if not is_device_id(text):
         raise table.wrong("id", "1 to 64 of a-z 0-9 . _ - and not 'pack'", text)
     return text
 
 
-def _device_url(table: _Table, networks: tuple[Network, ...]) -> str:
+def _device_url(table: TomlTable, reach: Reach) -> str:
+    """The URL as it stands; what a name in it leads to is asked about whenever the device is called."""
     text = table.text("url")
     if "@" in text:
         raise table.wrong("url", "no name or password in it")
-    parts = _split(text)
-    if parts is None or parts.scheme not in {"ws", "wss"} or not parts.hostname:
-        raise table.wrong("url", "ws:// or wss:// with a host and a port", text)
-    host = _LOOPBACK_HOSTS.get(parts.hostname, parts.hostname)
     try:
-        address = ipaddress.ip_address(host)
-    except ValueError as error:
-        # A name may lead somewhere else tomorrow; a number can't.
-        raise table.wrong("url", "an address in numbers, or localhost", parts.hostname) from error
-    if not any(address in network for network in networks):
-        allowed = ", ".join(str(network) for network in networks) or "nothing"
-        raise table.wrong("url", f"an address in allowed_networks ({allowed})", parts.hostname)
+        reach.check_place(read_device_url(text))
+    except UnreachablePlace as error:
+        raise table.wrong("url", f"a device's URL that may be reached, but {error}", text) from error
     return text
-
-
-def _split(text: str) -> SplitResult | None:
-    """The parts of a URL, or None when it is none; reading the port checks it."""
-    try:
-        parts = urlsplit(text)
-        return parts if parts.port is not None else None
-    except ValueError:
-        return None

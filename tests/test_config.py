@@ -24,6 +24,9 @@ WHOLE = """
 database = "tern-rock.sqlite3"
 production = "production.toml"
 allowed_networks = ["127.0.0.0/8", "192.0.2.0/24"]
+allowed_ports = ["443", "20001-20099"]
+device_tokens = "device-tokens.json"
+device_authorities = "site-ca.pem"
 
 [bind]
 host = "localhost"
@@ -61,7 +64,24 @@ def test_a_whole_file_is_read(tmp_path: Path) -> None:
         DeviceAddress("quay-1", "ws://127.0.0.1:20001"),
         DeviceAddress("quay-2", "wss://192.0.2.7:443/device"),
     )
-    assert ipaddress.ip_network("192.0.2.0/24") in configuration.allowed_networks
+    assert ipaddress.ip_network("192.0.2.0/24") in configuration.reach.networks
+    assert configuration.reach.ports == ((443, 443), (20001, 20099))
+    assert configuration.device_tokens == tmp_path / "device-tokens.json"
+    assert configuration.device_authorities == tmp_path / "site-ca.pem"
+
+
+def test_discovery_is_off_until_interfaces_are_named(tmp_path: Path) -> None:
+    assert read_configuration(written(tmp_path, DATABASE)).discovery_interfaces == ()
+    found = read_configuration(written(tmp_path, DATABASE + '[discovery]\ninterfaces = ["127.0.0.1", "::1"]'))
+    assert found.discovery_interfaces == ("127.0.0.1", "::1")
+
+
+def test_a_device_may_be_told_more_of(tmp_path: Path) -> None:
+    more = 'label = "Quay rack, top"\nsimulated = false\ntoken = "quay"\n'
+    device = read_configuration(written(tmp_path, DATABASE + DEVICE + more)).devices[0]
+    assert (device.label, device.simulated, device.token) == ("Quay rack, top", False, "quay")
+    named = read_configuration(written(tmp_path, DATABASE + DEVICE.replace("127.0.0.1", "quay.example")))
+    assert named.devices[0].url == "ws://quay.example:20001"
 
 
 def test_what_may_be_left_out_has_a_safe_default(tmp_path: Path) -> None:
@@ -69,7 +89,8 @@ def test_what_may_be_left_out_has_a_safe_default(tmp_path: Path) -> None:
     assert (configuration.host, configuration.port) == ("127.0.0.1", 0)
     assert configuration.devices == ()
     assert configuration.production_file is None
-    assert all(network.is_loopback for network in configuration.allowed_networks)
+    assert all(network.is_loopback for network in configuration.reach.networks)
+    assert configuration.reach.ports == ((1024, 32767),)
 
 
 def test_a_database_url_stays_as_it_is(tmp_path: Path) -> None:
@@ -110,9 +131,19 @@ DATABASE = 'database = "a.sqlite3"\n'
         (DATABASE + DEVICE.replace(":20001", ":99999"), "device[0].url", "port"),
         (DATABASE + DEVICE.replace("127.0.0.1", "[::1"), "device[0].url", "ws://"),
         (DATABASE + DEVICE.replace("127.0.0.1", "tern@127.0.0.1"), "device[0].url", "no name or password"),
-        (DATABASE + DEVICE.replace("127.0.0.1", "quay.example"), "device[0].url", "in numbers"),
-        (DATABASE + DEVICE.replace("127.0.0.1", "169.254.169.254"), "device[0].url", "allowed_networks"),
-        (DATABASE + DEVICE.replace("127.0.0.1", "[::ffff:192.0.2.1]"), "device[0].url", "allowed_networks"),
+        (DATABASE + DEVICE.replace("127.0.0.1", "2130706433"), "device[0].url", "written plainly"),
+        (DATABASE + DEVICE.replace("127.0.0.1", "169.254.169.254"), "device[0].url", "link-local"),
+        (DATABASE + DEVICE.replace("127.0.0.1", "[::ffff:192.0.2.1]"), "device[0].url", "allowed networks"),
+        (DATABASE + DEVICE.replace("20001", "22"), "device[0].url", "allowed ports"),
+        (DATABASE + DEVICE + 'simulated = "yes"', "device[0].simulated", "true or false"),
+        (DATABASE + DEVICE + f'label = "{"a" * 129}"', "device[0].label", "at most 128"),
+        (DATABASE + "allowed_ports = [20001]", "allowed_ports", "a list of texts"),
+        (DATABASE + 'allowed_ports = ["0-10"]', "allowed_ports", "1024-32767"),
+        (DATABASE + 'allowed_ports = ["30-20"]', "allowed_ports", "1024-32767"),
+        (DATABASE + 'allowed_ports = ["65536"]', "allowed_ports", "1024-32767"),
+        (DATABASE + 'discovery = {interfaces = ["0.0.0.0"]}', "discovery.interfaces", "each named"),
+        (DATABASE + 'discovery = {interfaces = ["eth0"]}', "discovery.interfaces", "in numbers"),
+        (DATABASE + "discovery = {on = true}", "discovery.on", "one of interfaces"),
         ("database = ", "the file", "TOML"),
     ],
 )
@@ -198,7 +229,7 @@ def test_a_recording_outside_the_folder_is_refused_however_it_is_reached(tmp_pat
         ("replay:quay-1.jsonl", "speed = nan\n", "a number from 0.5 to 20"),
         ("replay:quay-1.jsonl", "speed = true\n", "a number from 0.5 to 20"),
         ("replay:quay-1.jsonl", 'loop = "yes"\n', "true or false"),
-        ("replay:quay-1.jsonl", "colour = 1\n", "one of id, url, speed, loop"),
+        ("replay:quay-1.jsonl", "colour = 1\n", "one of id, url, label, speed, loop"),
         ("ws://127.0.0.1:20001", "speed = 1\n", "one of id, url"),
     ],
 )
