@@ -28,6 +28,7 @@ Name = Annotated[str, Meta(pattern=f"^{NAME_PATTERN}{_END}")]
 BootId = Annotated[str, Meta(pattern=f"^[A-Za-z0-9_-]{{1,64}}{_END}")]
 Revision = Annotated[str, Meta(pattern=rf"^[A-Za-z0-9_-]{{1,64}}\.[0-9]{{1,16}}{_END}")]
 CommandId = Annotated[str, Meta(pattern=f"^{COMMAND_ID_PATTERN}{_END}")]
+MaybeAddress = Annotated[str, Meta(pattern=f"^({ADDRESS_PATTERN})?{_END}")]
 MaybeDeviceId = Annotated[str, Meta(pattern=f"^({ID_PATTERN})?{_END}")]
 MaybeBootId = Annotated[str, Meta(pattern=f"^([A-Za-z0-9_-]{{1,64}})?{_END}")]
 MaybeCommandId = Annotated[str, Meta(pattern=f"^({COMMAND_ID_PATTERN})?{_END}")]
@@ -282,13 +283,18 @@ class Outcome(msgspec.Struct, frozen=True, omit_defaults=True):
     result: Settings = {}
 
 
-class Levels(msgspec.Struct, frozen=True):
-    """A stretch of a scan: levels at ``start_hz`` and every ``step_hz`` above it, null where nothing was measured."""
+class Levels(msgspec.Struct, frozen=True, omit_defaults=True):
+    """A stretch of a scan: levels at ``start_hz`` and every ``step_hz`` above it, null where nothing was measured.
+
+    ``branch`` is the antenna input that listened. Levels that aren't ``calibrated`` tell more from less, and no more.
+    """
 
     start_hz: Count
     step_hz: Annotated[int, Meta(ge=1, le=EXACT_INTEGER_MAXIMUM)]
     bandwidth_hz: Annotated[int, Meta(ge=1, le=EXACT_INTEGER_MAXIMUM)]
     levels_dbm: Annotated[list[float | None], Meta(min_length=1, max_length=4096)]
+    branch: MaybeAddress = ""
+    calibrated: bool = False
 
 
 class Progress(msgspec.Struct, frozen=True, omit_defaults=True):

@@ -51,10 +51,15 @@ class Gap:
 
 @dataclass(frozen=True, slots=True)
 class Rebooted:
-    """A heartbeat came from another boot than the one that was greeted; the conversation is over."""
+    """A heartbeat came from another boot than the one that was greeted.
+
+    Without a target the conversation is over. With one, that device behind a gateway restarted: its subscriptions have
+    ended, and it must be described, read and subscribed anew; the heartbeat follows.
+    """
 
     before: str
     after: str
+    target: str = ""
 
 
 Received = Request | Result | Refusal | NotificationBody | Gap | Rebooted

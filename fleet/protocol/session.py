@@ -14,9 +14,11 @@ from msgspec import UNSET
 
 from fleet.errors import LimitReached, MalformedMessage, ProtocolError, UnexpectedMessage, VersionMismatch
 from fleet.protocol import codec, messages
+from fleet.protocol.boots import CONNECTION, Boots
 from fleet.protocol.codec import LIMITS, Envelope, Limits
 from fleet.protocol.codes import ErrorCode, word_of
-from fleet.protocol.received import Gap, Rebooted, Received, Refusal, Request, Result
+from fleet.protocol.received import Rebooted, Received, Refusal, Request, Result
+from fleet.protocol.subscriptions import Subscriptions
 from fleet.protocol.transitions import (
     ENDED,
     OTHER_BOOT,
@@ -32,20 +34,20 @@ from fleet.protocol.versions import negotiate
 class Session:
     """One end of one conversation.
 
-    ``state`` is how far it has come, ``boot_id`` the device's boot once greeted, ``version`` the one in force.
+    ``state`` is how far it has come, ``version`` the one in force, ``boots`` those of the devices once greeted.
     """
 
     def __init__(self, role: Role, *, limits: Limits = LIMITS) -> None:
         self.role = role
         self.state = SessionState.OPENING
-        self.boot_id = ""
+        self.boots = Boots()
         self.version = ""
         self._peer = Role.DEVICE if role is Role.CONSOLE else Role.CONSOLE
         self._limits = limits
         self._outgoing: list[bytes] = []
         self._next_id = 1
         self._pending: dict[int, messages.RequestParams] = {}
-        self._sequences: dict[int, int | None] = {}
+        self._subscriptions = Subscriptions()
 
     # ------------------------------------------------------------ both ends
 
@@ -54,6 +56,11 @@ class Session:
         drained = tuple(self._outgoing)
         self._outgoing.clear()
         return drained
+
+    @property
+    def boot_id(self) -> str:
+        """The boot of the device, or of the gateway, once it was greeted."""
+        return self.boots.of(CONNECTION)
 
     @property
     def has_outgoing(self) -> bool:
@@ -65,7 +72,7 @@ class Session:
         if self.state not in ENDED:
             self.state = SessionState.CLOSED
         self._pending.clear()
-        self._sequences.clear()
+        self._subscriptions.clear()
 
     def may_send(self, message: str) -> bool:
         """Whether this end may send that message of the table now."""
@@ -154,12 +161,17 @@ class Session:
     def notify(self, body: messages.NotificationBody) -> None:
         """Tell the console something.
 
-        Raises UnexpectedMessage when this state doesn't allow it (``may_send`` tells beforehand) or the subscription
-        isn't open.
+        Raises UnexpectedMessage when this state doesn't allow it (``may_send`` tells beforehand), the subscription
+        isn't open, or the device was not greeted. A heartbeat of another boot of a device behind a gateway ends that
+        device's subscriptions.
         """
-        if isinstance(body, messages.Readings) and body.subscription not in self._sequences:
+        if isinstance(body, messages.Readings) and body.subscription not in self._subscriptions:
             raise UnexpectedMessage(f"readings of subscription {body.subscription}", self.state.value)
+        if self.may_send(messages.METHOD_OF[type(body)]):
+            self.boots.require_known(body)
         self._say(messages.METHOD_OF[type(body)], codec.encode_notification(body))
+        if isinstance(body, messages.Heartbeat) and self.boots.restarted(body):
+            self._subscriptions.end_of(body.target)
 
     # ------------------------------------------------------------ speaking
 
@@ -196,7 +208,7 @@ class Session:
         told = isinstance(error, VersionMismatch) or self.state in ENDED
         self.state = SessionState.FAULTED
         self._pending.clear()
-        self._sequences.clear()
+        self._subscriptions.clear()
         if self.role is Role.CONSOLE or told:
             return
         malformed = isinstance(error, MalformedMessage)
@@ -245,7 +257,7 @@ class Session:
         words = ""
         if len(self._pending) >= self._limits.pending_requests:
             words = f"at most {self._limits.pending_requests} requests may wait for an answer"
-        elif isinstance(params, messages.Subscribe) and len(self._sequences) >= self._limits.subscriptions:
+        elif isinstance(params, messages.Subscribe) and len(self._subscriptions) >= self._limits.subscriptions:
             words = f"at most {self._limits.subscriptions} subscriptions on one connection"
         if words:
             self._put(codec.encode_error(request_id, ErrorCode.BUSY, words, {"retry_after_s": 1.0}))
@@ -280,24 +292,29 @@ class Session:
         body: messages.NotificationBody = codec.decode_body(name, envelope.params, shape)
         if isinstance(body, messages.Readings):
             return self._heard_readings(body)
-        if isinstance(body, messages.Heartbeat) and body.boot_id != self.boot_id and self.boot_id:
-            self._hear(OTHER_BOOT)
-            return (Rebooted(self.boot_id, body.boot_id),)
+        if isinstance(body, messages.Heartbeat) and self.boot_id:
+            return self._heard_heartbeat(body)
         self._hear(name)
+        self.boots.require_known(body)
         return (body,)
+
+    def _heard_heartbeat(self, beat: messages.Heartbeat) -> tuple[Received, ...]:
+        self.boots.require_known(beat)
+        if self.boots.ends_the_conversation(beat):
+            self._hear(OTHER_BOOT)
+            return (Rebooted(self.boot_id, beat.boot_id),)
+        self._hear("heartbeat")
+        before = self.boots.restarted(beat)
+        if not before:
+            return (beat,)
+        self._subscriptions.end_of(beat.target)
+        return (Rebooted(before, beat.boot_id, beat.target), beat)
 
     def _heard_readings(self, frame: messages.Readings) -> tuple[Received, ...]:
         if self.state is not SessionState.LIVE:  # The only row of the table that has readings; it stays there.
             raise UnexpectedMessage("readings", self.state.value)
-        if frame.subscription not in self._sequences:
-            raise UnexpectedMessage(f"readings of subscription {frame.subscription}", self.state.value)
-        last = self._sequences[frame.subscription]
-        self._sequences[frame.subscription] = frame.sequence
-        if last is None or frame.sequence == last + 1:
-            return (frame,)
-        if frame.sequence <= last:
-            raise UnexpectedMessage(f"readings {frame.sequence} after {last}", self.state.value)
-        return (Gap(frame.subscription, last + 1, frame.sequence), frame)
+        gap = self._subscriptions.count(frame, self.state.value)
+        return (frame,) if gap is None else (gap, frame)
 
     def _heard_response(self, envelope: Envelope) -> tuple[Received, ...]:
         if self.role is Role.DEVICE:
@@ -333,13 +350,12 @@ class Session:
         if isinstance(body, messages.HelloResult):
             if negotiate(messages.VERSIONS, [body.version]) is None:
                 raise VersionMismatch(messages.VERSIONS, [body.version])
-            self.boot_id, self.version = body.boot_id, body.version
-        elif isinstance(body, messages.SubscribeResult):
-            if body.subscription in self._sequences:
-                raise UnexpectedMessage(f"subscription {body.subscription} twice", self.state.value)
-            self._sequences[body.subscription] = None
+            self.boots.greet(body)
+            self.version = body.version
+        elif isinstance(params, messages.Subscribe) and isinstance(body, messages.SubscribeResult):
+            self._subscriptions.open(body.subscription, params.target, self.state.value)
         elif isinstance(params, messages.Unsubscribe):
-            self._sequences.pop(params.subscription, None)
+            self._subscriptions.end(params.subscription)
 
 
 def _refuse_members(envelope: Envelope, *names: str) -> None:
