@@ -16,6 +16,7 @@
     │   ├── MalformedMessage   bytes that aren't a message
     │   ├── VersionMismatch    the two ends share no major version
     │   ├── UnexpectedMessage  a message that this state doesn't allow
+    │   ├── SomeoneElse        another device answers than the one that was called, or one of the other kind
     │   └── DamagedTrace       a recorded session that can't be read to its end
     ├── DeviceRefusal          the device answered with an error; carries its code
     ├── ContactFailed          a connection could not be made or was lost
@@ -142,6 +143,15 @@ class UnexpectedMessage(ProtocolError):
         self.message = message
         self.state = state
         super().__init__(f"{message} is not allowed while {state}")
+
+
+class SomeoneElse(ProtocolError):
+    """What answers isn't what the device list says; ``found`` is the id that it gives itself."""
+
+    def __init__(self, found: str, reason: str) -> None:
+        self.found = found
+        self.reason = reason
+        super().__init__(f"someone else is here: {reason}")
 
 
 class DamagedTrace(ProtocolError):

@@ -17,6 +17,7 @@ from api.answers import PersonView
 from api.app import create_app
 from api.compose.announce import announce_link
 from api.compose.ending import asked_to_end
+from api.compose.ways_out import WaysOut, ways_out
 from api.desk import Desk
 from api.door import loopback_only
 from api.roles import LAUNCH_ROLES
@@ -24,7 +25,6 @@ from api.security import LAUNCH_LASTS_S, Launches, Sessions
 from api.serving import LOOPBACK, ConsoleServer, console_server, loopback_socket
 from fleet.adapters.catalog import Catalog
 from fleet.adapters.supervisor import Supervisor
-from fleet.adapters.websocket_transport import connect_websocket
 from fleet.clock import MICROSECONDS_PER_SECOND, Clock, SystemClock
 from fleet.config import Configuration, read_configuration
 from fleet.errors import InvalidDocument
@@ -50,9 +50,9 @@ async def run_console(path: Path, port: int | None, *, announce: bool) -> int:
     configuration = await asyncio.to_thread(read_configuration, path)
     production = await asyncio.to_thread(production_of, configuration)
     listening = loopback_socket(configuration.port if port is None else port)
-    with listening:
+    with listening, ways_out(configuration) as ways:
         listening.listen()  # Whoever opens the link at once waits for the server instead of being refused.
-        runtime = await Runtime.start(console_plan(configuration, production, clock), clock)
+        runtime = await Runtime.start(console_plan(configuration, production, clock, ways), clock)
         try:
             own_port: int = listening.getsockname()[1]
             desk = console_desk(runtime, clock, own_port)
@@ -82,13 +82,13 @@ def production_of(configuration: Configuration) -> Production | None:
     return read_production(text, str(file))
 
 
-def console_plan(configuration: Configuration, production: Production | None, clock: Clock) -> Plan:
+def console_plan(configuration: Configuration, production: Production | None, clock: Clock, ways: WaysOut) -> Plan:
     """The plan of a console that reaches its devices by WebSocket, and plays recordings back."""
 
     def make_contacts(sink: Sink) -> Supervisor:
         # The luck of the pauses between attempts; nothing is ever repeated from it.
         luck = np.random.default_rng()
-        return Supervisor(clock, luck, sink, Catalog(connect_websocket, clock).adapter)
+        return Supervisor(clock, luck, sink, Catalog(ways.outgoing.to, clock).adapter)
 
     return Plan(
         database_url=configuration.database_url,

@@ -10,6 +10,7 @@ from importlib import metadata
 from pathlib import Path
 
 from api.compose.ending import asked_to_end
+from api.compose.ways_out import ways_out
 from fleet.adapters.adapter import Adapter, Connect
 from fleet.adapters.catalog import Catalog
 from fleet.adapters.recording import Recording
@@ -19,9 +20,8 @@ from fleet.adapters.trace import VERSION, Header
 from fleet.adapters.trace_file import TraceReader, TraceWriter
 from fleet.adapters.trace_summary import TraceSummary
 from fleet.adapters.watch import WATCH_LIMITS, Watch
-from fleet.adapters.websocket_transport import connect_websocket
 from fleet.clock import Clock, SystemClock
-from fleet.config import DeviceAddress, read_configuration
+from fleet.config import Configuration, DeviceAddress, read_configuration
 from fleet.errors import ContactFailed, InvalidDocument, RedpollError
 from fleet.model.observation import Contact, Observation
 
@@ -46,13 +46,15 @@ async def run_record(order: RecordOrder) -> int:
     Raises InvalidDocument, ContactFailed, ProtocolError, LimitReached and OSError; what was recorded so far stays.
     """
     asked = asked_to_end()
-    device = await asyncio.to_thread(_device_of, order)
+    configuration = await asyncio.to_thread(read_configuration, order.configuration)
+    device = _device_of(order, configuration)
     clock = SystemClock()
-    session = RecordedSession(device, connect_websocket, clock, lambda: begin_recording(order, clock))
-    try:
-        await session.run(asked, order.seconds)
-    finally:
-        sys.stdout.write("\n".join(await asyncio.to_thread(summary_of, order.file)) + "\n")
+    with ways_out(configuration) as ways:
+        session = RecordedSession(device, ways.outgoing.to(device), clock, lambda: begin_recording(order, clock))
+        try:
+            await session.run(asked, order.seconds)
+        finally:
+            sys.stdout.write("\n".join(await asyncio.to_thread(summary_of, order.file)) + "\n")
     return 0
 
 
@@ -90,7 +92,7 @@ class RecordedSession:
         self._device = device
         self._recording = begin()
         self._watch = Watch(device.device_id, clock, _nobody_listens, WATCH_LIMITS, _raise)
-        catalog = Catalog(self._recording.connect(connect), clock)
+        catalog = Catalog(lambda _: self._recording.connect(connect), clock)
         self._adapter: Adapter = catalog.adapter(device, self._recording.sink(self._watch.heard))
 
     async def run(self, asked: asyncio.Event, seconds: float | None = None) -> None:
@@ -146,8 +148,8 @@ def _raise(defect: Exception) -> None:
     raise defect
 
 
-def _device_of(order: RecordOrder) -> DeviceAddress:
-    devices = {device.device_id: device for device in read_configuration(order.configuration).devices}
+def _device_of(order: RecordOrder, configuration: Configuration) -> DeviceAddress:
+    devices = {device.device_id: device for device in configuration.devices}
     device = devices.get(order.device_id)
     if device is None:
         known = ", ".join(sorted(devices)) or "none"

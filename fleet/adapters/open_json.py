@@ -16,6 +16,7 @@ from fleet.adapters.open_json_facts import (
     report_of,
     reports_of,
     require_known,
+    require_listed,
 )
 from fleet.adapters.open_json_line import OPEN_JSON_LIMITS, Asked, Line, OpenJsonLimits
 from fleet.clock import MICROSECONDS_PER_SECOND, Clock
@@ -250,11 +251,12 @@ class OpenJsonAdapter:
             raise self._line.failed(
                 f"{len(hello.devices)} devices behind one connection; gateways are not supported yet"
             )
-        if hello.devices[0].id != self._device_id:
-            raise self._line.failed(f"the device there is {hello.devices[0].id}")
+        said = hello.devices[0]
+        require_listed(said.id, simulated=said.simulated, listed=self._device)
         self._line.ask(lambda: self._session.describe(self._device_id))
 
     def _heard_description(self, described: messages.DescribeResult) -> None:
+        require_listed(self._device_id, simulated=described.description.simulated, listed=self._device)
         self._known = known_in(described.description, self._device_id)
         self._description = described.description
         self._read_whole = False

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 
-from fleet.errors import MalformedMessage
+from fleet.config import DeviceAddress
+from fleet.errors import MalformedMessage, SomeoneElse
 from fleet.model.description import addresses_in, problem_with_description
 from fleet.model.device import DeviceDescription
 from fleet.model.observation import Answer, CommandAnswer, Layout, SettingsReport
@@ -86,3 +87,13 @@ def _fields_of(data: Mapping[str, object]) -> dict[str, str]:
     if not isinstance(fields, Mapping):
         return {}
     return {str(name)[:64]: str(reason)[:_REASON_LENGTH_MAXIMUM] for name, reason in fields.items()}
+
+
+def require_listed(device_id: str, *, simulated: bool, listed: DeviceAddress) -> None:
+    """Raise SomeoneElse unless a device is the one that the list says lives there, real or simulated as it says."""
+    if device_id != listed.device_id:
+        raise SomeoneElse(device_id, f"the device there says it is {device_id}")
+    if listed.simulated is not None and simulated is not listed.simulated:
+        words = ("a real device", "a simulated one")
+        found, wanted = words[simulated], words[listed.simulated]
+        raise SomeoneElse(device_id, f"it says it is {found}, and the device list expects {wanted}")

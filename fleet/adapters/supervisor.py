@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import asyncio
 import logging
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -14,7 +14,7 @@ from fleet.adapters.pace import Pace, back_off_s
 from fleet.adapters.watch import WATCH_LIMITS, Watch, WatchLimits
 from fleet.clock import Clock
 from fleet.config import DeviceAddress
-from fleet.errors import ContactFailed, NotFound, ProtocolError
+from fleet.errors import ContactFailed, NotFound, ProtocolError, SomeoneElse
 from fleet.model.command import Command
 
 _LOG = logging.getLogger(__name__)
@@ -54,6 +54,7 @@ class _Link:
         self.retry_now = asyncio.Event()
         self.failures = 0
         self.offences = 0
+        self.task: asyncio.Task[None] | None = None
 
 
 class Supervisor:
@@ -78,17 +79,44 @@ class Supervisor:
         self._pace = Pace(limits.connects_per_second)
         self._connecting = asyncio.Semaphore(limits.connects_at_once)
         self._links: dict[str, _Link] = {}
-        self._tasks: list[asyncio.Task[None]] = []
         self._broken: asyncio.Future[None] | None = None
 
     async def start(self, devices: Sequence[DeviceAddress]) -> None:
         """Begin to keep contact with each device; returns at once."""
         self._broken = asyncio.get_running_loop().create_future()
         for device in devices:
-            watch = Watch(device.device_id, self._clock, self._sink, self._limits.watch, self._break)
-            link = self._links[device.device_id] = _Link(device, watch)
-            task = asyncio.create_task(self._keep(link), name=f"contact with {device.device_id}")
-            self._tasks.append(task)
+            self._begin(device)
+
+    async def change(self, devices: Sequence[DeviceAddress]) -> None:
+        """Keep contact with these devices from now on; returns once the contacts that are to end have ended.
+
+        A contact with a device that stays as it was is left alone; one that is reached elsewhere now begins anew.
+        """
+        wanted = {device.device_id: device for device in devices}
+        ending = [link for link in self._links.values() if wanted.get(link.device.device_id) != link.device]
+        await self._end(ending)
+        for device in devices:
+            if device.device_id not in self._links:
+                self._begin(device)
+
+    def _begin(self, device: DeviceAddress) -> None:
+        watch = Watch(device.device_id, self._clock, self._sink, self._limits.watch, self._break)
+        link = self._links[device.device_id] = _Link(device, watch)
+        link.task = asyncio.create_task(self._keep(link), name=f"contact with {device.device_id}")
+        link.task.add_done_callback(self._ended)
+
+    async def _end(self, links: Iterable[_Link]) -> None:
+        tasks = [self._links.pop(link.device.device_id).task for link in links]
+        for task in tasks:
+            if task is not None:
+                task.cancel()
+        await asyncio.gather(*(task for task in tasks if task is not None), return_exceptions=True)
+
+    def _ended(self, task: asyncio.Task[None]) -> None:
+        """A contact that can't be kept any more by a defect of ours is told to whoever waits in ``failed``."""
+        defect = None if task.cancelled() else task.exception()
+        if isinstance(defect, Exception):
+            self._break(defect)
 
     async def failed(self) -> None:
         """Wait until a contact can't be kept any more, by a defect of ours, and raise that; returns after ``stop``.
@@ -96,10 +124,9 @@ class Supervisor:
         What a device brings about ends its own contact alone and is no failure.
         """
         if self._broken is not None:
-            done, _ = await asyncio.wait([self._broken, *self._tasks], return_when=asyncio.FIRST_EXCEPTION)
-            for each in done:
-                if not each.cancelled():
-                    each.result()
+            await asyncio.wait([self._broken])
+            if not self._broken.cancelled():
+                self._broken.result()
 
     def _break(self, defect: Exception) -> None:
         if self._broken is not None and not self._broken.done():
@@ -109,11 +136,7 @@ class Supervisor:
         """Drop every contact; returns once all tasks have ended."""
         if self._broken is not None:
             self._broken.cancel()
-        for task in self._tasks:
-            task.cancel()
-        await asyncio.gather(*self._tasks, return_exceptions=True)
-        self._tasks.clear()
-        self._links.clear()
+        await self._end(list(self._links.values()))
 
     def retry_now(self, device_id: str) -> None:
         """End the pause before the next attempt. Raises NotFound."""
@@ -166,12 +189,19 @@ class Supervisor:
             await self._contact(link)
         except ContactFailed as error:
             return self._after_failure(link, error.reason, began_us)
+        except SomeoneElse as error:
+            return self._after_offence(link, f"{error}{self._where(error.found, link)}", began_us)
         except ProtocolError as error:
             return self._after_offence(link, f"broke the protocol: {error}", began_us)
         except Exception:  # noqa: BLE001 - a defect of ours must neither end the watch over a device nor stay silent.
             _LOG.exception("the contact with %s failed by a defect", link.device.device_id)
             return self._after_offence(link, "internal error; the log has it", began_us)
         return self._after_failure(link, "the contact ended", began_us)
+
+    def _where(self, device_id: str, link: _Link) -> str:
+        """Where a device that was met in another's place is watched, as words to add."""
+        known = self._links.get(device_id)
+        return "" if known is None or known is link else f", which is watched at {known.device.url}"
 
     async def _contact(self, link: _Link) -> None:
         adapter = link.adapter = self._make_adapter(link.device, link.watch.heard)

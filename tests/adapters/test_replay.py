@@ -16,7 +16,6 @@ from fleet.adapters.redaction import Redaction
 from fleet.adapters.replay import ReplayAdapter, Tape
 from fleet.adapters.supervisor import Supervisor
 from fleet.adapters.trace_file import TraceWriter
-from fleet.adapters.websocket_transport import connect_websocket
 from fleet.clock import LoopClock
 from fleet.config import DeviceAddress, Replay
 from fleet.errors import ContactFailed, DamagedTrace
@@ -25,6 +24,7 @@ from fleet.model.settings import Cause
 from tests.adapters.fake_device import PACK
 from tests.adapters.rig import DEVICE_ID, Heard, Rig, command
 from tests.adapters.tape import ReplayRig, header, record, timeless
+from tests.adapters.way import WAY
 from tests.simulator.small_stage import fleet_of, two_channels
 from tests.virtual_time import run_virtual
 
@@ -107,7 +107,7 @@ def test_under_the_supervisor_a_loop_begins_anew_and_an_end_stays_one(tmp_path: 
         for loop in (True, False):
             clock, heard = LoopClock(0), Heard()
             address = DeviceAddress(DEVICE_ID, "replay:quay-1.jsonl", Replay(tmp_path / "quay-1.jsonl", 1.0, loop))
-            catalog = Catalog(connect_websocket, clock)
+            catalog = Catalog(WAY.to, clock)
             supervisor = Supervisor(clock, np.random.default_rng(3), heard, catalog.adapter)
             await supervisor.start((address,))
             await clock.sleep(30.0)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import contextlib
 import json
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -13,7 +14,7 @@ from fleet.model.device import ContactState
 from fleet.model.observation import Answer
 from fleet.model.settings import Cause
 from fleet.protocol import messages
-from tests.adapters.fake_device import PACK
+from tests.adapters.fake_device import PACK, FakeDevice
 from tests.adapters.rig import DEVICE_ID, command
 from tests.adapters.watched import Watched, on_virtual_time
 
@@ -215,7 +216,7 @@ def test_another_device_at_the_address_is_refused_in_words() -> None:
     async def check(watched: Watched) -> None:
         watched.devices[DEVICE_ID].device_id = "quay-7"
         await watched.clock.sleep(2.0)
-        assert "the device there is quay-7" in watched.reasons(DEVICE_ID)
+        assert "someone else is here: the device there says it is quay-7" in watched.reasons(DEVICE_ID)
         assert ContactState.FRESH not in watched.states(DEVICE_ID)
 
     on_virtual_time(check, DEVICE_ID)
@@ -252,3 +253,63 @@ def test_five_hundred_return_together_within_eleven_seconds_at_fifty_connects_a_
         assert busiest <= 50
 
     on_virtual_time(check, *names)
+
+
+def test_another_device_that_is_watched_elsewhere_is_said_with_where() -> None:
+    async def check(watched: Watched) -> None:
+        watched.devices["quay-2"].device_id = DEVICE_ID
+        await watched.clock.sleep(2.0)
+        assert watched.states(DEVICE_ID)[-1] is ContactState.FRESH
+        assert watched.states("quay-2")[-1] is ContactState.BAD
+        assert f"says it is {DEVICE_ID}, which is watched at {watched.url(DEVICE_ID)}" in watched.reasons("quay-2")
+
+    on_virtual_time(check, DEVICE_ID, "quay-2")
+
+
+def test_a_device_that_is_simulated_where_a_real_one_is_listed_is_refused() -> None:
+    async def check(watched: Watched) -> None:
+        [listed] = watched.addresses
+        await watched.supervisor.change([replace(listed, simulated=False)])
+        await watched.clock.sleep(2.0)
+        assert watched.states(DEVICE_ID)[-1] is ContactState.BAD
+        assert "a simulated one, and the device list expects a real device" in watched.reasons(DEVICE_ID)
+        await watched.supervisor.change([replace(listed, simulated=True)])
+        await watched.clock.sleep(2.0)
+        assert watched.states(DEVICE_ID)[-1] is ContactState.FRESH
+
+    on_virtual_time(check, DEVICE_ID)
+
+
+def test_a_change_of_the_list_touches_only_what_changed() -> None:
+    async def check(watched: Watched) -> None:
+        await watched.clock.sleep(2.0)
+        stays, goes = watched.addresses
+        added = watched.network.add(FakeDevice("quay-3", watched.clock))
+        await watched.supervisor.change([stays, added])
+        heard = len(watched.heard.contacts)
+        await watched.clock.sleep(2.0)
+        assert watched.states("quay-3") == [ContactState.CONNECTING, ContactState.FRESH]
+        assert len(watched.attempts(stays.device_id)) == 1
+        assert all(contact.device_id != goes.device_id for contact in watched.heard.contacts[heard:])
+        with pytest.raises(NotFound):
+            watched.supervisor.retry_now(goes.device_id)
+        await watched.supervisor.change([stays, goes, added])
+        await watched.clock.sleep(2.0)
+        assert watched.states(goes.device_id)[-1] is ContactState.FRESH
+
+    on_virtual_time(check, DEVICE_ID, "quay-2")
+
+
+def test_a_device_that_is_listed_elsewhere_is_called_there() -> None:
+    async def check(watched: Watched) -> None:
+        [listed] = watched.addresses
+        watched.network.unreachable.add(listed.url)
+        await watched.clock.sleep(10.0)
+        assert watched.states(DEVICE_ID)[-1] is ContactState.LOST
+        elsewhere = "ws://127.0.0.1:2/elsewhere"
+        watched.network.devices[elsewhere] = watched.devices[DEVICE_ID]
+        await watched.supervisor.change([replace(listed, url=elsewhere)])
+        await watched.clock.sleep(2.0)
+        assert watched.states(DEVICE_ID)[-1] is ContactState.FRESH
+
+    on_virtual_time(check, DEVICE_ID)

@@ -8,6 +8,7 @@ from pathlib import Path
 import pytest
 
 from api.compose.console import console_plan
+from api.compose.ways_out import ways_out
 from fleet.clock import LoopClock
 from fleet.config import read_configuration
 from fleet.errors import InvalidRequest
@@ -38,7 +39,9 @@ def test_a_recording_stands_for_a_device(tmp_path: Path) -> None:
         file = tmp_path / "console.toml"
         file.write_text('database = "a.sqlite3"\n[[device]]\nid = "quay-1"\nurl = "replay:quay-1.jsonl"\n')
         clock = HeldUpClock(EVENING_UTC_US)
-        plan = replace(console_plan(read_configuration(file), None, clock), make_writer=InlineWriter)
+        configuration = read_configuration(file)
+        with ways_out(configuration) as ways:
+            plan = replace(console_plan(configuration, None, clock, ways), make_writer=InlineWriter)
         runtime = await Runtime.start(plan, clock)
         try:
             await clock.sleep(4.2)
