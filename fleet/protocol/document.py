@@ -1,9 +1,10 @@
-"""The parts of the specification that are drawn from the code: the states, the table of turns, the errors."""
+"""The parts of the specification that are drawn from the code: states, turns, fields and errors."""
 
 from __future__ import annotations
 
 import re
 
+from fleet.model.fields import FIELDS, Field, Job, Kind
 from fleet.protocol.codes import MEANINGS
 from fleet.protocol.transitions import TRANSITIONS, Role, SessionState
 
@@ -40,7 +41,57 @@ def errors_table() -> str:
     return "\n".join(lines)
 
 
-_PARTS = {"states": state_diagram, "turns": turns_table, "errors": errors_table}
+_KEPT_BY_THE_CONSOLE = frozenset({"contact_age_s"})
+
+
+def settings_table() -> str:
+    """The known settings."""
+    lines = ["| of | setting | kind | unit | bounds | what it is |", "|---|---|---|---|---|---|"]
+    lines += [
+        f"| {field.place} | `{field.name}` | {_kind(field)} | {field.unit} | {_bounds(field)} | {field.words} |"
+        for field in FIELDS
+        if field.job is Job.SETTING
+    ]
+    return "\n".join(lines)
+
+
+def readings_table() -> str:
+    """The known readings that a device may report."""
+    lines = [
+        "| of | reading | kind | unit | bounds or choices | what it is | merged |",
+        "|---|---|---|---|---|---|---|",
+    ]
+    lines += [
+        f"| {field.place} | `{field.name}` | {_kind(field)} | {field.unit} | {_choices(field) or _bounds(field)} "
+        f"| {field.words} | {field.merge} |"
+        for field in FIELDS
+        if field.job is Job.READING and field.name not in _KEPT_BY_THE_CONSOLE
+    ]
+    return "\n".join(lines)
+
+
+def _kind(field: Field) -> str:
+    """The kind as an implementer meets it: a choice is text as a setting and its number as a reading."""
+    return "choice" if field.kind is Kind.ENUM else field.kind.value
+
+
+def _bounds(field: Field) -> str:
+    if field.minimum is None or field.maximum is None:
+        return ""
+    return f"{field.minimum:.12g} to {field.maximum:.12g}"
+
+
+def _choices(field: Field) -> str:
+    return ", ".join(f"{number} {choice}" for number, choice in enumerate(field.choices))
+
+
+_PARTS = {
+    "states": state_diagram,
+    "turns": turns_table,
+    "settings": settings_table,
+    "readings": readings_table,
+    "errors": errors_table,
+}
 
 
 def with_generated_parts(text: str) -> str:
