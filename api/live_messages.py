@@ -12,6 +12,7 @@ import msgspec
 
 from api.answers import PersonView
 from fleet.model.address import Place
+from fleet.model.ahead import Ahead
 from fleet.model.fields import Value
 from fleet.model.matter import Matter
 from fleet.model.quality import Quality
@@ -51,6 +52,12 @@ class MattersMessage(msgspec.Struct, frozen=True, tag_field="type", tag="matters
     """All matters, root cause first; replaces the list before."""
 
     matters: tuple[Matter, ...]
+
+
+class AheadMessage(msgspec.Struct, frozen=True, tag_field="type", tag="ahead"):
+    """The evening ahead changed: the show clock moved, or times and minutes slid. Replaces what came before."""
+
+    ahead: Ahead
 
 
 class JournalMessage(msgspec.Struct, frozen=True, tag_field="type", tag="journal"):
@@ -94,6 +101,7 @@ LiveMessage = (
     | ExactMessage
     | TablesMessage
     | MattersMessage
+    | AheadMessage
     | JournalMessage
     | SettingsMessage
     | ReadingsMessage

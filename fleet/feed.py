@@ -21,6 +21,7 @@ from fleet.feed_frames import RECENT_CELLS, RecentCells, Stamp, encode_recent
 from fleet.feed_merge import Form, Frame
 from fleet.feed_subscription import Fresh, Message, Subscription, Text, events_text
 from fleet.feed_view import RATE_HZ_MAXIMUM, Selection, View
+from fleet.model.ahead import Ahead
 from fleet.model.event import AlarmChanged, ContactChanged, DocumentApplied, Event, Recorded
 from fleet.model.fields import Value
 from fleet.model.matter import Matter
@@ -55,6 +56,9 @@ class Picture(Protocol):
 
     def matters(self) -> tuple[Matter, ...]:
         """What needs somebody, root first."""
+
+    def ahead(self) -> Ahead:
+        """The evening ahead; the same object until something of it changed."""
 
     def changed_settings(self) -> tuple[SettingsView, ...]:
         """The settings that changed since this was last called."""
@@ -100,6 +104,7 @@ class Feed:
         self._matters: tuple[Matter, ...] = ()
         self._tables_version = 0
         self._rows: dict[str, int] = {}
+        self._ahead = picture.ahead()
         self._journal: JournalStatus | None = None
         self._journal_told_us = 0
         self._remembered: deque[Recorded] = deque(maxlen=REMEMBERED_EVENTS)
@@ -208,7 +213,8 @@ class Feed:
         self._ticks += 1
         self._at = at
         self._fresh = None
-        texts = [*self._grown_tables(), *self._changed_exact(), *self._changed_journal(at, journal)]
+        texts = [*self._grown_tables(), *self._changed_exact(), *self._changed_ahead()]
+        texts += self._changed_journal(at, journal)
         if texts:
             for subscription in tuple(self._subscriptions):
                 subscription.offer(texts)
@@ -258,6 +264,14 @@ class Feed:
     def _changed_exact(self) -> list[Text]:
         changes = self._picture.exact_changes()
         return [_text({"type": "exact", "values": changes})] if changes else []
+
+    def _changed_ahead(self) -> list[Text]:
+        """The evening ahead when it changed, but never before the journal holds what changed it."""
+        ahead = self._picture.ahead()
+        if ahead is self._ahead or self._captured != self._published:
+            return []
+        self._ahead = ahead
+        return [_text({"type": "ahead", "ahead": ahead})]
 
     def _changed_journal(self, at: Moment, journal: JournalStatus) -> list[Text]:
         """The journal's state when it changed; when it was last written, at most once a second."""

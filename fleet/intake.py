@@ -8,7 +8,7 @@ from fleet.clock import Clock
 from fleet.feed import Batch, Feed
 from fleet.journal.entries import StateEvent
 from fleet.model.command import Command, CommandState
-from fleet.model.event import AlarmChanged, CommandChanged, Event
+from fleet.model.event import AlarmChanged, CommandChanged, Event, JournalGap
 from fleet.model.inputs import PipelineInput
 from fleet.model.moment import Moment
 from fleet.picture import LivePicture
@@ -28,7 +28,7 @@ class Intake:
         self._hand_on = hand_on
         self._captured = 0
         self.pipeline = Pipeline(stores.epoch)
-        wiring = Wiring(self._publish, self.pipeline.mark_unrecorded, self._open_states, self.record)
+        wiring = Wiring(self._publish, self.pipeline.mark_unrecorded, self._open_states, self._record_gap)
         self.recorder = Recorder(stores.writer, clock, wiring)
         self.picture = LivePicture(self.pipeline, clock, stores.sequence, lambda: self.recorder.status)
         self.feed = Feed(self.picture, stores.epoch, stores.missed)
@@ -56,6 +56,10 @@ class Intake:
     async def settled(self) -> None:
         """Return once everything taken so far is durable, or marked as unrecorded while the journal fails."""
         await self.recorder.settled(self._captured)
+
+    def _record_gap(self, gap: JournalGap) -> None:
+        """A gap in which events were lost may have lost the show's place: it is told again."""
+        self.record(gap, *(self.pipeline.show_place_again(gap.at) if gap.lost else ()))
 
     def _publish(self, batch: Batch) -> None:
         self.feed.publish(batch)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Mapping
 
 from fleet.clock import Clock
+from fleet.model.ahead import Ahead
 from fleet.model.event import Event, Recorded
 from fleet.model.fields import Value
 from fleet.model.matter import Matter
@@ -51,6 +52,10 @@ class LivePicture:
     def matters(self) -> tuple[Matter, ...]:
         """What needs somebody, root first."""
         return self.pipeline.matters()
+
+    def ahead(self) -> Ahead:
+        """The evening ahead; the same object until something of it changed."""
+        return self.pipeline.ahead()
 
     def changed_settings(self) -> tuple[SettingsView, ...]:
         """The settings that changed since this was last called."""

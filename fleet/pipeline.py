@@ -6,9 +6,11 @@ of a step before showing them, and hands on a command that became SENT, once.
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import assert_never
 
 from fleet.diagnosis.matters import matters_of
+from fleet.model.ahead import Ahead
 from fleet.model.alarm import Alarm
 from fleet.model.command import Command
 from fleet.model.device import DeviceView
@@ -23,6 +25,7 @@ from fleet.model.inputs import (
     PipelineInput,
     RequestWrite,
     Restored,
+    ShowClock,
     Tick,
 )
 from fleet.model.matter import Matter
@@ -38,6 +41,8 @@ from fleet.rules.alarm_book import AlarmBook
 from fleet.rules.documents import check_rules, shipped_rules
 from fleet.rules.engine import RuleEngine
 from fleet.state.fleet_state import FleetState
+from fleet.state.outlook import Outlook
+from fleet.state.show_clock import ShowClockBook
 
 PRODUCTION = "production"
 RULES = "rules"
@@ -54,6 +59,8 @@ class Pipeline:
         self._rules = shipped_rules()
         self._engine = RuleEngine(self._rules, self._alarms)
         self._production_revision = 0
+        self._clock = ShowClockBook()
+        self._outlook = Outlook(self._state.tables)
         self._watched: frozenset[str] | None = None
         self._matters: tuple[Matter, ...] | None = None
         self._matters_at_tick: tuple[Matter, ...] = ()
@@ -84,9 +91,14 @@ class Pipeline:
                 return (*events, *(self._drop_orphans(item.at) if described else ()))
             case OperatorAction():
                 return self._act(item)
+            case ShowClock():
+                moved = self._clock.move(item, self.production)
+                self._look_ahead(item.at)
+                return moved
             case DocumentChanged():
                 return self._apply(item)
             case Restored():
+                self._clock.restore(item.at, item.moves)
                 self._watched = item.device_ids
                 self._alarms.restore(item.alarms)
                 return (*self._drop_orphans(item.at), *self._state.restore(item.at, item.commands))
@@ -94,10 +106,15 @@ class Pipeline:
 
     def _tick(self, at: Moment) -> tuple[Event, ...]:
         settled = self._state.tick(at)
+        self._look_ahead(at)
         rows = self._state.row_map
+        rows = replace(rows, show=self._outlook.over_rows(self._state.topology, rows))
         alarms = self._engine.step(at, self.tables, rows, self._state.contacts.out_of_contact())
         self.recent.feed(at, self.tables, rows)
         return (*settled, *alarms)
+
+    def _look_ahead(self, at: Moment) -> None:
+        self._outlook.look(at, self.production, self._clock.place)
 
     def _act(self, action: OperatorAction) -> tuple[Event, ...]:
         at, person = action.at, action.person
@@ -124,7 +141,10 @@ class Pipeline:
         if isinstance(change.document, Production):
             self._state.set_production(change.document)
             self._production_revision = change.revision
-            return (DocumentApplied(change.at, PRODUCTION, change.revision), *self._drop_orphans(change.at))
+            applied = DocumentApplied(change.at, PRODUCTION, change.revision)
+            moved = self._clock.document_changed(change.at, change.document)
+            self._look_ahead(change.at)
+            return (applied, *moved, *self._drop_orphans(change.at))
         check_rules(change.document, RULES)
         self._rules = change.document
         self._engine = RuleEngine(self._rules, self._alarms)
@@ -141,6 +161,14 @@ class Pipeline:
     def production(self) -> Production:
         """The production in place."""
         return self._state.production
+
+    def ahead(self) -> Ahead:
+        """The evening ahead, as of the last look; the same object until something of it changed."""
+        return self._outlook.ahead
+
+    def show_place_again(self, at: Moment) -> tuple[Event, ...]:
+        """The place of the show clock as an event, for when the move that led there was lost."""
+        return self._clock.place_again(at)
 
     def rules(self) -> tuple[Rule, ...]:
         """The rules in place."""
@@ -203,6 +231,7 @@ class Pipeline:
             at_utc_us=at.utc_us,
             production=self.production,
             production_revision=self._production_revision,
+            ahead=self.ahead(),
             devices=self.devices(),
             tables=self.tables.views(),
             settings=self._state.all_settings(),

@@ -14,6 +14,7 @@ from numpy.typing import NDArray
 
 from fleet.model.address import Place
 from fleet.readings import LiveTables
+from fleet.show_rows import ShowRows, show_rows
 from fleet.topology import Topology
 
 NO_ROW = -1
@@ -26,7 +27,8 @@ class RowMap:
 
     ``device_row[place]`` is [row]; ``channel_rows[place]`` is [row, n], the channels that a row bears or serves;
     ``branch_rows[place]`` is [row, n] for carriers and channels, in the order of the description. ``described[place]``
-    tells the rows that a device still has. ``pack_row`` and ``assigned`` are over the channels.
+    tells the rows that a device still has. ``pack_row`` and ``assigned`` are over the channels. ``show`` is what the
+    production and the show clock say of now.
     """
 
     device_row: dict[Place, NDArray[np.intp]]
@@ -36,6 +38,7 @@ class RowMap:
     pack_row: NDArray[np.intp]
     carrier_row: NDArray[np.intp]
     assigned: NDArray[np.bool_]
+    show: ShowRows
 
 
 def map_rows(topology: Topology, tables: LiveTables) -> RowMap:
@@ -63,6 +66,7 @@ def map_rows(topology: Topology, tables: LiveTables) -> RowMap:
         pack_row=_rows(tables, Place.PACK, [topology.pack_of_channel(name) for name in channels]),
         carrier_row=_rows(tables, Place.CARRIER, carrier_of),
         assigned=np.array([name in topology.assigned for name in channels], dtype=np.bool_),
+        show=show_rows(topology, tables),
     )
 
 

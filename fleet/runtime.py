@@ -23,6 +23,7 @@ from fleet.journal.documents import Documents
 from fleet.journal.reader import Reader
 from fleet.journal.writer import JournalWriter, Writer
 from fleet.model.address import Place
+from fleet.model.ahead import Ahead
 from fleet.model.alarm import Alarm
 from fleet.model.command import Command, CommandState
 from fleet.model.device import DeviceView
@@ -32,7 +33,7 @@ from fleet.model.inputs import (
     Act,
     CancelCommand,
     OperatorAction,
-    Restored,
+    ShowClock,
     Tick,
 )
 from fleet.model.matter import Matter
@@ -133,9 +134,8 @@ class Runtime:
         """Take in what the journal remembers, apply the documents, and begin to keep contact."""
         self._tasks.append(self._recorder.start())
         self._intake.record(ConsoleStarted(self.now(), self._stores.epoch, self._plan.software_version))
-        commands, alarms = await self._stores.remembered(self.now())
         watched = frozenset(device.device_id for device in self._plan.devices)
-        self._intake.take(Restored(self.now(), commands, alarms, watched))
+        self._intake.take(await self._stores.remembered(self.now(), watched))
         await self.editor.begin(self._plan.production)
         await self._intake.settled()
         self._tasks.append(asyncio.create_task(self._tick_for_ever(), name="ticks"))
@@ -167,6 +167,12 @@ class Runtime:
         if isinstance(act, Acknowledge):
             return self._acknowledged(act, events)
         return self.command(act.command_id)
+
+    async def move_show(self, asked: ShowClock) -> Ahead:
+        """Move the show clock; returns what lies ahead then, once the move is durable. Raises as the clock does."""
+        self._intake.take(asked)
+        await self._intake.settled()
+        return self.ahead()
 
     def retry_now(self, device_id: str) -> None:
         """Try to reach a device at once. Raises NotFound."""
@@ -210,6 +216,10 @@ class Runtime:
     def snapshot(self) -> Snapshot:
         """The whole live picture but the readings."""
         return self._intake.picture.snapshot()
+
+    def ahead(self) -> Ahead:
+        """The evening ahead: the place in the running order, sleep and wake, runways."""
+        return self._pipeline.ahead()
 
     def journal_status(self) -> JournalStatus:
         """Whether the journal is written."""

@@ -10,14 +10,16 @@ from dataclasses import dataclass
 from fleet.journal.documents import Documents
 from fleet.journal.reader import Reader
 from fleet.journal.writer import JournalWriter
-from fleet.model.alarm import Alarm
-from fleet.model.command import Command
-from fleet.model.event import Recorded
+from fleet.model.event import Recorded, ShowMoved
+from fleet.model.inputs import Restored
 from fleet.model.moment import Moment
 from fleet.shelf import shipped_documents
 from fleet.state.commands import REMEMBERED_US
+from fleet.state.show_clock import TRIGGERS_MAXIMUM
 
 MISSED_PAGE = 500
+MOVES_REMEMBERED = TRIGGERS_MAXIMUM
+"""The last move says where the show is; those before it, which triggers came already."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,9 +37,13 @@ class Stores:
         limit = min(MISSED_PAGE, until - since)
         return await asyncio.to_thread(self.reader.events, since, limit)
 
-    async def remembered(self, now: Moment) -> tuple[tuple[Command, ...], tuple[Alarm, ...]]:
-        """The commands that are open or recent enough for their ids to count, and the alarms that aren't normal."""
-        return await asyncio.to_thread(_remembered, self.reader, now)
+    async def remembered(self, now: Moment, device_ids: frozenset[str]) -> Restored:
+        """What the journal remembers of before this start; ``device_ids`` are the devices that are watched.
+
+        Commands are remembered while they are open or so recent that their ids count, alarms while they aren't normal,
+        and of the show clock its last moves.
+        """
+        return await asyncio.to_thread(_remembered, self.reader, now, device_ids)
 
 
 async def open_stores(url: str, make_writer: Callable[[str], JournalWriter], stack: AsyncExitStack) -> Stores:
@@ -56,7 +62,10 @@ async def open_stores(url: str, make_writer: Callable[[str], JournalWriter], sta
     return Stores(writer, reader, documents, epoch, await asyncio.to_thread(reader.last_sequence))
 
 
-def _remembered(reader: Reader, now: Moment) -> tuple[tuple[Command, ...], tuple[Alarm, ...]]:
+def _remembered(reader: Reader, now: Moment, device_ids: frozenset[str]) -> Restored:
     recent = reader.commands_since(now.utc_us - REMEMBERED_US)
     known = {command.command_id: command for command in (*reader.open_commands(), *recent)}
-    return tuple(sorted(known.values(), key=lambda command: command.requested_utc_us)), reader.alarms()
+    commands = tuple(sorted(known.values(), key=lambda command: command.requested_utc_us))
+    moves = reversed(reader.newest(limit=MOVES_REMEMBERED, kind=ShowMoved.kind))
+    shown = tuple(entry.event for entry in moves if isinstance(entry.event, ShowMoved))
+    return Restored(now, commands, reader.alarms(), device_ids, shown)

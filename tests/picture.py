@@ -9,6 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from fleet.model.address import Place
+from fleet.model.ahead import Ahead
 from fleet.model.event import NoticeReceived
 from fleet.model.fields import Value
 from fleet.model.matter import Matter
@@ -56,6 +57,7 @@ class PictureByHand:
     exact: dict[str, dict[str, Value | None]] = field(default_factory=dict)
     settings: tuple[SettingsView, ...] = ()
     now_matters: tuple[Matter, ...] = ()
+    now_ahead: Ahead = field(default_factory=Ahead)
 
     def snapshot(self) -> Snapshot:
         self.snapshots += 1
@@ -65,6 +67,7 @@ class PictureByHand:
             at_utc_us=START.utc_us,
             production=NO_PRODUCTION,
             production_revision=0,
+            ahead=self.now_ahead,
             devices=(),
             tables=self.tables.views(),
             settings=(),
@@ -77,6 +80,9 @@ class PictureByHand:
 
     def recent_past(self, cells: int) -> NoPast:
         return NoPast(cells)
+
+    def ahead(self) -> Ahead:
+        return self.now_ahead
 
     def matters(self) -> tuple[Matter, ...]:
         return self.now_matters

@@ -16,6 +16,7 @@ from fleet.model.device import ContactStatus, DeviceDescription
 from fleet.model.fields import Value
 from fleet.model.moment import Moment
 from fleet.model.settings import Cause
+from fleet.model.show import ShowPlace, ShowStep
 
 
 @dataclass(frozen=True, slots=True)
@@ -88,6 +89,23 @@ class DocumentApplied:
 
 
 @dataclass(frozen=True, slots=True)
+class ShowMoved:
+    """The show clock moved; the place it came to is carried whole.
+
+    ``asked_cue`` is the cue that a jump named, ``trigger_id`` the trigger's id where no hand did it.
+    """
+
+    kind: ClassVar[str] = "show moved"
+    version: ClassVar[int] = 1
+    at: Moment
+    show: ShowPlace
+    step: ShowStep
+    by: str
+    asked_cue: str | None = None
+    trigger_id: str = ""
+
+
+@dataclass(frozen=True, slots=True)
 class NoticeReceived:
     """A device wanted something said, or did something that must be said of it."""
 
@@ -130,6 +148,7 @@ Event = (
     | CommandChanged
     | AlarmChanged
     | DocumentApplied
+    | ShowMoved
     | NoticeReceived
     | JournalGap
     | ConsoleStarted

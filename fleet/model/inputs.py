@@ -7,11 +7,13 @@ from dataclasses import dataclass
 
 from fleet.model.alarm import Alarm
 from fleet.model.command import Command
+from fleet.model.event import ShowMoved
 from fleet.model.fields import Value
 from fleet.model.moment import Moment
 from fleet.model.observation import Contact, Observation
 from fleet.model.production import Production
 from fleet.model.rule import Rule
+from fleet.model.show import ShowStep
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,6 +61,22 @@ class OperatorAction:
 
 
 @dataclass(frozen=True, slots=True)
+class ShowClock:
+    """Somebody, or a trigger, moves the show clock; ``cue_id`` names where a jump goes.
+
+    ``seen_revision`` is the place that a hand saw. A trigger sees none and has an id instead, under which a repeat does
+    nothing.
+    """
+
+    at: Moment
+    by: str
+    step: ShowStep
+    cue_id: str | None = None
+    seen_revision: int | None = None
+    trigger_id: str = ""
+
+
+@dataclass(frozen=True, slots=True)
 class DocumentChanged:
     """A document took effect: the production, or the set of rules. ``revision`` is the document's."""
 
@@ -80,13 +98,15 @@ class Restored:
 
     ``commands`` are those that weren't terminal, whose sending having been journalled makes them unknown, while the
     others expire; and the terminal ones of the last ten minutes, whose ids count. ``alarms`` are the ones not normal;
-    ``device_ids`` are the devices that are watched, where that is known: alarms of others end.
+    ``device_ids`` are the devices that are watched, where that is known: alarms of others end. ``moves`` are the last
+    moves of the show clock, oldest first.
     """
 
     at: Moment
     commands: tuple[Command, ...]
     alarms: tuple[Alarm, ...]
     device_ids: frozenset[str] | None = None
+    moves: tuple[ShowMoved, ...] = ()
 
 
-PipelineInput = Observation | Contact | OperatorAction | DocumentChanged | Tick | Restored
+PipelineInput = Observation | Contact | OperatorAction | ShowClock | DocumentChanged | Tick | Restored

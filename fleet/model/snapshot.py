@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from fleet.model.address import Place
+from fleet.model.ahead import Ahead
 from fleet.model.alarm import Alarm
 from fleet.model.command import Command
 from fleet.model.device import DeviceView
@@ -56,6 +57,7 @@ class Snapshot:
     at_utc_us: int
     production: Production
     production_revision: int
+    ahead: Ahead
     devices: tuple[DeviceView, ...]
     tables: tuple[TableView, ...]
     settings: tuple[SettingsView, ...]

@@ -20,8 +20,8 @@ Mask = NDArray[np.bool_]
 class Circumstances:
     """Masks over the rows of one place.
 
-    On air means for now: a position of the production that isn't a spare, whose pack isn't asleep. ``gone`` rows are
-    things that their device no longer has.
+    On air is what the current cue says, and without one every position that isn't a spare; never a pack that is asleep.
+    Asleep is a pack that said so, or that sleeps by plan. ``gone`` rows are things that their device no longer has.
     """
 
     on_air: Mask
@@ -33,23 +33,25 @@ def circumstances(
     places: Iterable[Place], tables: LiveTables, rows: RowMap, out_of_contact: Mask
 ) -> dict[Place, Circumstances]:
     """The circumstances of every row of those places. ``out_of_contact`` is over the rows of devices."""
-    asleep = gather(packs_asleep(tables), rows.pack_row, False)
-    return {place: _of_place(place, rows, asleep, out_of_contact) for place in places}
+    asleep = rows.show.resting | gather(packs_asleep(tables), rows.pack_row, False)
+    in_use = rows.assigned | rows.show.on_air
+    return {place: _of_place(place, rows, in_use, asleep, out_of_contact) for place in places}
 
 
-def _of_place(place: Place, rows: RowMap, asleep: Mask, out_of_contact: Mask) -> Circumstances:
+def _of_place(place: Place, rows: RowMap, in_use: Mask, asleep: Mask, out_of_contact: Mask) -> Circumstances:
     channels = rows.channel_rows[place]
-    assigned = gather(rows.assigned, channels, False)
-    awake = assigned & ~gather(asleep, channels, False)
-    any_assigned: Mask = np.logical_or.reduce(assigned, axis=1)
-    on_air: Mask = np.logical_or.reduce(awake, axis=1)
+    used = gather(in_use, channels, False)
+    awake = used & ~gather(asleep, channels, False)
+    any_used: Mask = np.logical_or.reduce(used, axis=1)
+    any_awake: Mask = np.logical_or.reduce(awake, axis=1)
+    on_air: Mask = np.logical_or.reduce(awake & gather(rows.show.on_air, channels, False), axis=1)
     device = rows.device_row[place]
     return Circumstances(
         on_air=on_air,
         gone=~rows.described[place],
         suppressors={
-            Suppressor.ASLEEP: any_assigned & ~on_air,
-            Suppressor.UNASSIGNED: ~any_assigned,
+            Suppressor.ASLEEP: any_used & ~any_awake,
+            Suppressor.UNASSIGNED: ~any_used,
             Suppressor.CONTACT_LOST: gather(out_of_contact, device, False) | (device == NO_ROW),
         },
     )

@@ -22,6 +22,7 @@ from fleet.errors import (
 )
 from fleet.feed import Feed, Subscription, View
 from fleet.model.address import Place
+from fleet.model.ahead import Ahead
 from fleet.model.alarm import Alarm, AlarmState
 from fleet.model.capability import Capability, Held, SchemaType, ValueSchema, problem_with
 from fleet.model.command import Command, CommandState
@@ -159,6 +160,9 @@ class FakePicture:
     def recent_past(self, cells: int) -> FakePast:
         return FakePast(cells)
 
+    def ahead(self) -> Ahead:
+        return self._console.now_ahead
+
     def matters(self) -> tuple[Matter, ...]:
         return self._console.snapshot().matters
 
@@ -194,6 +198,7 @@ class FakeConsole:
             Rule("weak-rf", Place.CARRIER, "better_branch_margin_db", Side.BELOW, 15.0, 5.0, 1.0, 3.0, 2),
         )
         self.rule_revision = 0
+        self.now_ahead = Ahead()
         self.rule_changed_by = ""
         self.forgets_acknowledged = False
         self.fails_with: RedpollError | None = None
@@ -215,6 +220,7 @@ class FakeConsole:
             at_utc_us=self.clock.utc_us(),
             production=PRODUCTION,
             production_revision=3,
+            ahead=self.now_ahead,
             devices=(
                 DeviceView("house-1", contact, describe("house-1", PACK)),
                 DeviceView("quay-1", ContactStatus("quay-1", self.other_contact_state, 1)),
@@ -250,6 +256,9 @@ class FakeConsole:
         if command_id not in self.known_commands:
             raise NotFound("command", command_id)
         return self.known_commands[command_id]
+
+    def ahead(self) -> Ahead:
+        return self.now_ahead
 
     def matters(self) -> tuple[Matter, ...]:
         return self.snapshot().matters

@@ -26,9 +26,11 @@ from fleet.model.event import (
     NoticeReceived,
     Recorded,
     SettingsChanged,
+    ShowMoved,
 )
 from fleet.model.moment import Moment
 from fleet.model.settings import Cause
+from fleet.model.show import CueStart, ShowPhase, ShowPlace, ShowStep
 
 AT = Moment(81_000_000, 1_760_000_000_123_456)
 
@@ -96,6 +98,14 @@ CONTACT = ContactStatus(
     "quay-1", ContactState.LOST, AT.utc_us, AT.utc_us - 5_000_000, "no heartbeat", "b1", 3, AT.utc_us
 )
 
+PLACE = ShowPlace(
+    revision=3,
+    phase=ShowPhase.RUNNING,
+    zero=Moment(AT.monotonic_us - 600_000_000, AT.utc_us - 600_000_000),
+    started=CueStart("harbour", AT),
+    previous=CueStart("quay", Moment(AT.monotonic_us - 600_000_000, AT.utc_us - 600_000_000)),
+)
+
 EVENTS: tuple[Event, ...] = (
     ConsoleStarted(AT, 7, "0.1.0"),
     DeviceDescribed(AT, DESCRIPTION),
@@ -106,6 +116,7 @@ EVENTS: tuple[Event, ...] = (
     CommandChanged(AT, COMMAND),
     AlarmChanged(AT, ALARM, by="Operator"),
     DocumentApplied(AT, "production", 4, "Engineer"),
+    ShowMoved(AT, PLACE, ShowStep.JUMP, "the lighting desk", "harbour", "t-9"),
     NoticeReceived(AT, "quay-1", "broken-protocol", "it sent what is not JSON"),
     JournalGap(AT, AT.utc_us - 10, AT.utc_us, missed=12, lost=2),
 )

@@ -2,7 +2,7 @@ import type { SnapshotMessage } from "../src/protocol/live";
 import type { Capability, DeviceView, Position, SettingsView, ValueSchema } from "../src/protocol/model";
 import { Quality } from "../src/protocol/quality";
 import { COLUMN_PLACES, tableOf } from "./encode";
-import { plainDay } from "./evening";
+import { plainAhead, plainDay } from "./evening";
 
 /** *The Lamp at Tern Rock* as a snapshot, for the gallery and for pictures of the screen. Nothing here is measured. */
 
@@ -210,6 +210,7 @@ export function ternRock(nowUs: number): SnapshotMessage {
       at_utc_us: nowUs,
       production: { name: "The Lamp at Tern Rock", zones: ["House", "Quay", "Camera"], positions, ...plainDay },
       production_revision: 1,
+      ahead: plainAhead,
       devices,
       tables: COLUMN_PLACES.map((place) => tableOf(place, rows[place])),
       settings: devices.flatMap(settingsOf),

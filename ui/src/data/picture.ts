@@ -1,6 +1,7 @@
 import type { RecordedEvent } from "../protocol/events";
 import type { LiveMessage, SnapshotMessage } from "../protocol/live";
 import type {
+  Ahead,
   Alarm,
   Command,
   DeviceView,
@@ -21,6 +22,8 @@ export interface Picture {
   readonly person: PersonView;
   readonly version: string;
   readonly production: Production;
+  readonly productionRevision: number;
+  readonly ahead: Ahead;
   readonly devices: ReadonlyMap<string, DeviceView>;
   readonly settings: ReadonlyMap<string, SettingsView>;
   readonly exact: ReadonlyMap<string, Exact>;
@@ -43,6 +46,8 @@ export function pictureOf(message: SnapshotMessage, before: Picture | null): Pic
     person: message.person,
     version: message.version,
     production: snapshot.production,
+    productionRevision: snapshot.production_revision,
+    ahead: snapshot.ahead,
     devices: new Map(snapshot.devices.map((device) => [device.device_id, device])),
     settings: new Map(snapshot.settings.map((settings) => [settings.address, settings])),
     exact: new Map(Object.entries(snapshot.exact)),
@@ -65,6 +70,8 @@ export function afterMessage(picture: Picture, message: LiveMessage): Picture {
       return { ...picture, exact: mergedExact(picture.exact, message.values) };
     case "matters":
       return { ...picture, matters: message.matters, slots: assignSlots(picture.slots, message.matters) };
+    case "ahead":
+      return { ...picture, ahead: message.ahead };
     case "journal":
       return { ...picture, journal: message.journal };
     case "settings": {
@@ -94,6 +101,7 @@ function afterEvent(picture: Picture, event: RecordedEvent): Picture {
     case "document applied":
     case "notice received":
     case "journal gap":
+    case "show moved":
     case "console started":
       return next;
   }

@@ -25,6 +25,20 @@ export interface ActCapability {
 }
 
 /**
+ * The evening ahead. `late_s` is how much later than planned the current cue will end, None while none runs.
+ *
+ * `on_air` are the rows that count as on air now; `cues` are empty without a running order and once it is over.
+ */
+export interface Ahead {
+  readonly show: ShowPlace;
+  readonly late_s: number | null;
+  readonly on_air: readonly number[];
+  readonly cues: readonly CueAhead[];
+  readonly rests: readonly Rest[];
+  readonly runways: readonly Runway[];
+}
+
+/**
  * One alarm: a rule and the address it holds for.
  *
  * `alarm_id` is `rule_id:address`. `evidence` holds the measured values that raised it, by name with units at
@@ -213,6 +227,20 @@ export interface Cue {
   readonly duration_s: number;
   readonly on_air: readonly number[];
   readonly castings: readonly Casting[];
+}
+
+/** The current cue or one to come, and when it is expected; `entering` weren't on air in the cue before it. */
+export interface CueAhead {
+  readonly cue_id: string;
+  readonly starts_utc_us: number;
+  readonly ends_utc_us: number;
+  readonly entering: readonly number[];
+}
+
+/** When a cue was begun. */
+export interface CueStart {
+  readonly cue_id: string;
+  readonly at: Moment;
 }
 
 /** What a stale write should have seen. */
@@ -439,6 +467,24 @@ export interface ReadingView {
   readonly age_s: number | null;
 }
 
+/**
+ * One pack's planned sleep. `confirmed` is the pack's own word: asleep while it rests, awake while it wakes.
+ *
+ * `begins_utc_us` is known while the sleep is to come, `wake_due_utc_us` where it ends before the evening does.
+ * A pack that is confirmed awake leaves the list when its cue begins.
+ */
+export interface Rest {
+  readonly sleep_id: string;
+  readonly number: number;
+  readonly phase: RestPhase;
+  readonly confirmed: boolean;
+  readonly begins_utc_us: number | null;
+  readonly wake_due_utc_us: number | null;
+}
+
+/** How far a planned sleep is. */
+export type RestPhase = "coming" | "resting" | "waking";
+
 /** One row of a live table, for people and scripts: its readings by name, and its exact readings. */
 export interface RowView {
   readonly address: string;
@@ -481,6 +527,21 @@ export interface RunningOrder {
   readonly swaps: readonly Swap[];
 }
 
+/**
+ * One pack's minutes: what it says it has, what the running order needs of it, and what it is short of.
+ *
+ * Each is None where it isn't known: blank, never full. `swap` is None where it lasts, or never leaves the stage.
+ */
+export interface Runway {
+  readonly number: number;
+  readonly minutes_left: number | null;
+  readonly minutes_needed: number | null;
+  readonly minutes_short: number | null;
+  readonly ends_utc_us: number | null;
+  readonly ends_in_cue: string | null;
+  readonly swap: SwapGap | null;
+}
+
 /** The JSON Schema types a setting may have. */
 export type SchemaType = "boolean" | "integer" | "number" | "string";
 
@@ -510,6 +571,27 @@ export interface ShowAct {
   readonly name: string;
 }
 
+/** Whether the running order counts: before and after it, it says nothing about now. */
+export type ShowPhase = "before" | "over" | "running";
+
+/**
+ * The place in the running order, as of the last step.
+ *
+ * `zero` is when second 0 of the running order would have fallen for a show that began on time; `started` is the
+ * current cue, `previous` the one before it, so that a step back finds its beginning again. `revision` counts the
+ * steps.
+ */
+export interface ShowPlace {
+  readonly revision: number;
+  readonly phase: ShowPhase;
+  readonly zero: Moment | null;
+  readonly started: CueStart | null;
+  readonly previous: CueStart | null;
+}
+
+/** What moves the show clock. */
+export type ShowStep = "advance" | "back" | "jump" | "reset";
+
 /** On which side of the limit the condition holds. */
 export type Side = "above" | "below";
 
@@ -536,6 +618,7 @@ export interface Snapshot {
   readonly at_utc_us: number;
   readonly production: Production;
   readonly production_revision: number;
+  readonly ahead: Ahead;
   readonly devices: readonly DeviceView[];
   readonly tables: readonly TableView[];
   readonly settings: readonly SettingsView[];
@@ -554,6 +637,14 @@ export interface Swap {
   readonly swap_id: string;
   readonly numbers: readonly number[];
   readonly cue: string;
+}
+
+/** Where to swap: off air after one cue (None for already) and before another. */
+export interface SwapGap {
+  readonly after_cue: string | null;
+  readonly before_cue: string;
+  readonly begins_utc_us: number;
+  readonly minutes: number;
 }
 
 /** The shape of one live table: its rows by address, its columns. Indices are fixed within an epoch. */

@@ -17,6 +17,7 @@ export function eventAddress(event: RecordedEvent): string | null {
       return event.device_id;
     case "journal gap":
     case "document applied":
+    case "show moved":
     case "console started":
       return null;
   }

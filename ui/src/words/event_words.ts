@@ -3,6 +3,7 @@ import { FIELDS } from "../protocol/fields";
 import type { Place } from "../protocol/model";
 import { decimal, megahertz } from "../pure/number_words";
 import { decimalsOf } from "../pure/step";
+import { showMovedWords } from "./ahead_words";
 import { words } from "./english";
 import { fieldWords, specialWord } from "./field_words";
 
@@ -33,6 +34,8 @@ export function eventWords(event: RecordedEvent): string {
       return words.events.gap(event.missed, event.lost);
     case "document applied":
       return words.events.document(event.document);
+    case "show moved":
+      return showMovedWords(event);
     case "console started":
       return words.events.started;
   }
