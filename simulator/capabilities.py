@@ -16,6 +16,7 @@ from simulator.scenario_checks import extra_schema
 
 TEXT = ValueSchema(SchemaType.STRING)
 FLAG = ValueSchema(SchemaType.BOOLEAN)
+ATTENUATION = ValueSchema(SchemaType.NUMBER, minimum=0.0, maximum=30.0, multiple_of=1.0)
 _TRIM = ValueSchema(SchemaType.NUMBER, minimum=-18.0, maximum=18.0, multiple_of=1.0)
 _DIGEST_LENGTH = 16
 
@@ -71,7 +72,15 @@ def receiver_capabilities(rows: Sequence[Row]) -> tuple[Capability, ...]:
     receiver = rows[0].receiver
     carriers = tuple(row.carrier for row in rows)
     channels = tuple(row.channel for row in rows)
+    fed = tuple(
+        branch
+        for row in rows
+        for label, branch in zip(receiver.antennas, row.branches, strict=True)
+        if label in receiver.feeds
+    )
+    feeds = (Capability(fed, "feed_powered", FLAG, Held.RECEIVER, mutes=True),) if fed else ()
     return (
+        *feeds,
         Capability((receiver.id,), "name", TEXT, Held.RECEIVER),
         Capability(carriers, "frequency_hz", frequencies(receiver.tuning), Held.RECEIVER, unit="Hz", mutes=True),
         Capability(channels, "name", TEXT, Held.RECEIVER),

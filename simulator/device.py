@@ -14,6 +14,7 @@ from simulator.capabilities import digest_of
 from simulator.gear import Exact, Gear, Reading
 from simulator.pack_capabilities import pack_capabilities
 from simulator.pack_control import PackControl
+from simulator.vitals import Vitals
 from simulator.world import World
 from simulator.writes import Refused, Reply
 from simulator.writing import Parts, Writing
@@ -28,10 +29,11 @@ class SimulatedDevice:
     ``silent_until_us`` is when it speaks again; until then it neither answers nor reports, but its sockets stay open.
     """
 
-    def __init__(self, world: World, gear: Gear, packs: PackControl) -> None:
+    def __init__(self, world: World, gear: Gear, packs: PackControl, vitals: Vitals) -> None:
         self.world = world
         self.gear = gear
         self.packs = packs
+        self.vitals = vitals
         self.audience = Audience()
         self.silent_until_us = 0
         self._boots = 0
@@ -60,6 +62,7 @@ class SimulatedDevice:
     def reboot(self, now_us: int) -> None:
         """Restart: settings stay, revisions and commands under way are lost, and it takes two seconds."""
         self.packs.forget()
+        self.vitals.restart(now_us)
         self._boot(now_us)
         self.silent_until_us = max(self.silent_until_us, now_us + RESTART_US)
         self.audience.hang_up()
@@ -127,18 +130,18 @@ class SimulatedDevice:
 
     def layout(self) -> list[LayoutEntry]:
         """The order of the values in its frames."""
-        return [*self.gear.layout(), *self.packs.layout()]
+        return [*self.gear.layout(), *self.packs.layout(), self.vitals.layout()]
 
     def readings(self, since_block: int, now_us: int) -> tuple[list[Reading], dict[int, int]]:
         """The values for all blocks after ``since_block``, and the qualities of those that aren't good, by index."""
         values = self.gear.readings(since_block)
         said, uncertain = self.packs.readings(self.world.meters(since_block), now_us)
         qualities = {len(values) + index: int(Quality.UNCERTAIN) for index in uncertain}
-        return values + said, qualities
+        return [*values, *said, *self.vitals.readings(now_us)], qualities
 
     def exact(self, now_us: int) -> Exact:
         """Readings that are text or exact integers, as they stand."""
-        return {**self.gear.exact(), **self.packs.exact(now_us)}
+        return {**self.gear.exact(), **self.packs.exact(now_us), **self.vitals.exact()}
 
 
 def changed_exact(before: Exact, now: Exact) -> Exact:

@@ -2,60 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from typing import Annotated, Any
-
 import msgspec
-from msgspec import Meta
 
 from fleet.errors import InvalidRequest
 from fleet.model.address import Place, parse_address
 from fleet.model.fields import Value
 from fleet.physics.decibels import dbm_from_mw
 from simulator.device import FOREVER_US
+from simulator.fault_shapes import Act, Answer, Device, Nothing, PackAddress, Silence, Truth, Turn
 from simulator.virtual_fleet import VirtualFleet
 from simulator.world import World
-
-SECONDS_MAXIMUM = 86_400.0
-Address = Annotated[str, Meta(min_length=1, max_length=256)]
-Answer = dict[str, object]
-Act = Callable[[VirtualFleet, Any, int], Answer]
-
-
-class Device(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
-    """Names a receiver."""
-
-    device_id: Address
-
-
-class Silence(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
-    """Names a receiver, and for how long; null is until it is told to speak."""
-
-    device_id: Address
-    seconds: Annotated[float, Meta(gt=0, le=SECONDS_MAXIMUM)] | None = None
-
-
-class PackAddress(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
-    """Names a pack by its address."""
-
-    pack: Address
-
-
-class Turn(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
-    """Settings that somebody changes by hand."""
-
-    address: Address
-    changes: Annotated[dict[str, bool | int | float | str], Meta(min_length=1, max_length=64)]
-
-
-class Truth(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
-    """Names what to tell the truth of; null is every pack."""
-
-    address: Address | None = None
-
-
-class Nothing(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
-    """No parameters."""
+from simulator.world_faults import WORLD_ACTS
 
 
 def silence(fleet: VirtualFleet, asked: Silence, now_us: int) -> Answer:
@@ -164,6 +121,7 @@ ACTS: dict[str, tuple[type[msgspec.Struct], Act]] = {
     "restore_return_link": (PackAddress, restore_return_link),
     "turn_panel": (Turn, turn_panel),
     "kill_cells": (PackAddress, kill_cells),
+    **WORLD_ACTS,
     "time": (Nothing, time),
     "truth": (Truth, truth),
 }

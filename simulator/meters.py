@@ -29,7 +29,8 @@ class Block:
 class Meters:
     """Plain numbers, rounded as a device would send them: a list a row, of a number for each branch where it says so.
 
-    ``heard`` is the row of the pack whose signal is there, or -1. A deviation is None where nothing is heard.
+    ``heard`` is the place of the pack whose signal is there, or -1. A deviation is None where nothing is heard.
+    ``input_overload`` belongs to the packs.
     """
 
     rf_dbm: list[list[float]]
@@ -45,6 +46,9 @@ class Meters:
     deviation_hz: list[float | None]
     damage: list[float]
     state: list[int]
+    overload: list[list[bool]]
+    foreign: list[bool]
+    input_overload: list[bool]
 
 
 def read_meters(blocks: Sequence[Block], last_second: Sequence[Block]) -> Meters:
@@ -68,12 +72,20 @@ def read_meters(blocks: Sequence[Block], last_second: Sequence[Block]) -> Meters
         deviation_hz=_deviations(_merge(np.fmax.reduce, [block.deviation_hz for block in sounds]), radio.heard),
         damage=_thousandths(_merge(np.mean, [block.damage for block in sounds])),
         state=sound.state.tolist(),
+        overload=_any([block.overload for block in radios]).tolist(),
+        foreign=_any([block.foreign for block in radios]).tolist(),
+        input_overload=_any([block.overloaded for block in sounds]).tolist(),
     )
 
 
 def _merge(how: Callable[..., Any], blocks: list[NDArray[np.float64]]) -> NDArray[np.float64]:
     """The blocks merged into one; mostly there is but one."""
     merged: NDArray[np.float64] = blocks[0] if len(blocks) == 1 else how(np.stack(blocks), axis=0)
+    return merged
+
+
+def _any(blocks: list[NDArray[np.bool_]]) -> NDArray[np.bool_]:
+    merged: NDArray[np.bool_] = blocks[0] if len(blocks) == 1 else np.any(np.stack(blocks), axis=0)
     return merged
 
 

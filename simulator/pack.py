@@ -36,6 +36,7 @@ class PackReport:
     asleep: bool
     frequency_hz: int
     goodbye: int
+    key: str
 
 
 class Cells:
@@ -63,10 +64,16 @@ class Cells:
 
 
 class Pack:
-    """A transmitter on a performer."""
+    """A transmitter on a performer.
 
-    def __init__(self, channel: Channel, luck: Luck) -> None:
+    ``key`` is the fingerprint of its key, empty without one. It reckons what is left of its cells by the type that is
+    set, whatever cells it really has.
+    """
+
+    def __init__(self, channel: Channel, luck: Luck, *, keyed: bool = True) -> None:
         self.name = channel.pack
+        self.key = luck.word(f"key of {channel.pack}") if keyed else ""
+        self._luck = luck
         self.cells = Cells(CHEMISTRIES[channel.cells], channel.charge, luck, channel.pack)
         self.settings: dict[str, Value] = {
             "name": channel.part,
@@ -76,6 +83,7 @@ class Pack:
             "rf_power_mw": channel.rf_power_mw,
             "standby": False,
             "muted": False,
+            "cell_type": channel.cells,
         }
         self.dead = False
         self._check_cells()
@@ -116,16 +124,22 @@ class Pack:
         self.cells.left_wh = 0.0
         self._check_cells()
 
+    def put_cells(self, chemistry: str, charge: float) -> None:
+        """Somebody puts other cells in; what type the pack believes in is another matter."""
+        self.cells = Cells(CHEMISTRIES[chemistry], charge, self._luck, self.name)
+        self._check_cells()
+
     def _check_cells(self) -> None:
         self.dead = self.cells.voltage_v(self.power_w) < self.cells.chemistry.empty_v
 
     def report(self) -> PackReport:
         """What it says of itself now."""
         voltage_v = self.cells.voltage_v(self.power_w)
-        fraction = 0.0 if self.dead else remaining_by_voltage(self.cells.chemistry, voltage_v)
+        believed = CHEMISTRIES[str(self.settings["cell_type"])]
+        fraction = 0.0 if self.dead else remaining_by_voltage(believed, voltage_v)
         minutes = 0.0
         if not self.dead:
-            hours = run_time_h(fraction * self.cells.chemistry.energy_wh, self.power_w)
+            hours = run_time_h(fraction * believed.energy_wh, self.power_w)
             minutes = _to_step(hours * _MINUTES_PER_HOUR, MINUTES_STEP)
         return PackReport(
             battery_v=_to_step(voltage_v, VOLTAGE_STEP_V),
@@ -135,6 +149,7 @@ class Pack:
             asleep=self.asleep,
             frequency_hz=int(self.settings["frequency_hz"]),
             goodbye=GOODBYES.index("cells" if self.dead else "standby" if self.asleep else "none"),
+            key=self.key,
         )
 
 

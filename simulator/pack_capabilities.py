@@ -5,11 +5,13 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from fleet.model.capability import Capability, Held, SchemaType, ValueSchema
+from fleet.physics.discharge import CHEMISTRIES
 from simulator.capabilities import FLAG, TEXT, frequencies
 from simulator.rows import Seat
 from simulator.scenario_checks import LOW_CUTS_HZ
 
 _INPUT_TRIM = ValueSchema(SchemaType.NUMBER, minimum=-24.0, maximum=24.0, multiple_of=3.0)
+_CELLS = ValueSchema(SchemaType.STRING, enum=tuple(CHEMISTRIES))
 _LOW_CUT = ValueSchema(SchemaType.INTEGER, enum=LOW_CUTS_HZ)
 
 
@@ -32,4 +34,5 @@ def pack_capabilities(seats: Sequence[Seat]) -> tuple[Capability, ...]:
         held("rf_power_mw", powers, "mW"),
         held("standby", FLAG, mutes=True, awake=False),
         held("muted", FLAG, mutes=True),
+        held("cell_type", _CELLS),
     )

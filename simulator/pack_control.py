@@ -18,7 +18,7 @@ BUSY_RETRY_S = 1.0
 # What a pack said of itself is no longer good to act on when two of its reports are missing. How it took its leave is
 # what the receiver knows, and stays good until the pack is heard again.
 UNHEARD_US = 2_000_000
-PACK_SAID = ["battery_v", "battery_fraction", "battery_minutes", "switch", "asleep"]
+PACK_SAID = ["battery_v", "battery_fraction", "battery_minutes", "switch", "asleep", "input_overload"]
 _PACK = [*PACK_SAID, "goodbye", "return_link", "last_seen_s"]
 
 
@@ -132,7 +132,7 @@ class PackControl:
             if unseen_us > UNHEARD_US:
                 uncertain += range(len(values), len(values) + len(PACK_SAID))
             heard = any(meters.heard[row] == seat.index for row in seat.rows)
-            values += _pack_values(link, 0 if heard else unseen_us)
+            values += _pack_values(link, 0 if heard else unseen_us, clips=heard and meters.input_overload[seat.index])
         return values, uncertain
 
     def exact(self, now_us: int) -> Exact:
@@ -140,11 +140,15 @@ class PackControl:
         exact: Exact = {}
         for address, link in self._links.items():
             is_heard = now_us - link.last_seen_us <= UNHEARD_US
-            exact[address] = {"reported_frequency_hz": link.known.frequency_hz if is_heard else None}
+            said = link.known
+            exact[address] = {
+                "reported_frequency_hz": said.frequency_hz if is_heard else None,
+                "key_fingerprint": (said.key or None) if is_heard else None,
+            }
         return exact
 
 
-def _pack_values(link: ReturnLink, unseen_us: int) -> list[Reading]:
+def _pack_values(link: ReturnLink, unseen_us: int, *, clips: bool) -> list[Reading]:
     said = link.known
     return [
         said.battery_v,
@@ -152,6 +156,7 @@ def _pack_values(link: ReturnLink, unseen_us: int) -> list[Reading]:
         said.battery_minutes,
         said.switch,
         said.asleep,
+        clips,
         said.goodbye,
         round(link.quality, 1),
         round(unseen_us / 1e6, 1),

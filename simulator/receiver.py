@@ -15,7 +15,8 @@ from simulator.spectrum import NOBODY
 from simulator.world import World
 
 _MEASURED = FLOOR_METHODS.index("measured")
-_BRANCH = ["rf_dbm", "rf_min_dbm", "rf_max_dbm", "floor_dbm", "floor_age_s", "floor_method"]
+_BRANCH = ["rf_dbm", "rf_min_dbm", "rf_max_dbm", "floor_dbm", "floor_age_s", "floor_method", "overload"]
+_FEED = ["feed_ma", "feed_fault"]
 _CARRIER = ["foreign"]
 _CHANNEL = ["peak_dbfs", "rms_dbfs", "audio_damage_fraction", "audio_state"]
 _ANALOG_CHANNEL = [*_CHANNEL, "peak_dbu", "rms_dbu", "deviation_hz"]
@@ -34,6 +35,11 @@ class ReceiverGear:
         for row in rows:
             front = world.fronts[row.index]
             self.settings |= {row.carrier: front.carrier, row.channel: front.channel}
+            self.settings |= {each: own for each, own in zip(row.branches, front.branches, strict=True) if own}
+        feeds = world.feeds.by_antenna
+        self._fed = {
+            label: feeds[antenna] for label, antenna in self._spec.antennas.items() if label in self._spec.feeds
+        }
 
     def describe(self) -> DeviceDescription:
         """Its shape and capabilities, without packs."""
@@ -50,7 +56,19 @@ class ReceiverGear:
         )
 
     def applied(self, address: str) -> None:
-        """Something was set otherwise; the world looks at its settings by itself."""
+        """Something was set otherwise: feeds follow; at all else the world looks by itself.
+
+        An antenna input is one socket, whichever carrier it is looked at from.
+        """
+        if "/branch/" not in address:
+            return
+        label = address.rpartition("/")[2]
+        for row in self.rows:
+            for other in row.branches:
+                if other != address and other.endswith(f"/branch/{label}"):
+                    self.settings[other].update(self.settings[address])
+        if label in self._fed:
+            self._fed[label].powered = bool(self.settings[address]["feed_powered"])
 
     def hindrance(self, address: str, changes: Mapping[str, Value], field: str) -> str:
         """It takes everything that its capabilities allow."""
@@ -62,7 +80,8 @@ class ReceiverGear:
         analog = self._spec.analog
         layout: list[LayoutEntry] = []
         for row in self.rows:
-            layout += [LayoutEntry(branch, _BRANCH) for branch in row.branches]
+            for label, branch in zip(self._spec.antennas, row.branches, strict=True):
+                layout.append(LayoutEntry(branch, [*_BRANCH, *_FEED] if label in self._fed else _BRANCH))
             layout.append(LayoutEntry(row.carrier, _CARRIER if analog else [*_CARRIER, "link_quality"]))
             layout.append(LayoutEntry(row.channel, _ANALOG_CHANNEL if analog else _CHANNEL))
         return layout
@@ -70,31 +89,34 @@ class ReceiverGear:
     def readings(self, since_block: int) -> list[Reading]:
         """Their values for all blocks after that one."""
         meters = self._world.meters(since_block)
-        return [value for row in self.rows for value in _values(meters, row)]
+        return [value for row in self.rows for value in self._values(meters, row)]
 
     def exact(self) -> Exact:
-        """Which pack is heard."""
+        """Which pack is heard, and with which key."""
         world = self._world
         exact: Exact = {}
         for row in self.rows:
             heard = world.blocks[-1].radio.heard[row.index] if world.blocks else NOBODY
-            exact[row.channel] = {"identity": None if heard == NOBODY else world.seats[heard].address}
+            identity = {"identity": None if heard == NOBODY else world.seats[heard].address}
+            key = {} if self._spec.analog else {"key_fingerprint": world.fronts[row.index].key or None}
+            exact[row.channel] = {**identity, **key}
         return exact
 
-
-def _values(meters: Meters, row: Row) -> list[Reading]:
-    index = row.index
-    values: list[Reading] = []
-    for branch in range(len(row.branches)):
-        values += [meters.rf_dbm[index][branch], meters.rf_min_dbm[index][branch], meters.rf_max_dbm[index][branch]]
-        values += [meters.floor_dbm[index][branch], 0.0, _MEASURED]
-    values.append(meters.heard[index] not in {row.pack_seat, NOBODY})
-    sound: list[Reading] = [
-        meters.peak_dbfs[index],
-        meters.rms_dbfs[index],
-        meters.damage[index],
-        meters.state[index],
-    ]
-    if row.receiver.analog:
-        return [*values, *sound, meters.peak_dbu[index], meters.rms_dbu[index], meters.deviation_hz[index]]
-    return [*values, meters.link_quality[index], *sound]
+    def _values(self, meters: Meters, row: Row) -> list[Reading]:
+        index = row.index
+        values: list[Reading] = []
+        for branch, label in enumerate(self._spec.antennas):
+            values += [meters.rf_dbm[index][branch], meters.rf_min_dbm[index][branch], meters.rf_max_dbm[index][branch]]
+            values += [meters.floor_dbm[index][branch], 0.0, _MEASURED, meters.overload[index][branch]]
+            if label in self._fed:
+                values += [self._fed[label].current_ma, self._fed[label].is_faulty]
+        values.append(meters.foreign[index] or meters.heard[index] not in {row.pack_seat, NOBODY})
+        sound: list[Reading] = [
+            meters.peak_dbfs[index],
+            meters.rms_dbfs[index],
+            meters.damage[index],
+            meters.state[index],
+        ]
+        if self._spec.analog:
+            return [*values, *sound, meters.peak_dbu[index], meters.rms_dbu[index], meters.deviation_hz[index]]
+        return [*values, meters.link_quality[index], *sound]

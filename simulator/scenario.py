@@ -23,6 +23,9 @@ Offset = Annotated[float, Meta(ge=0, le=7200)]
 Delay = Annotated[float, Meta(ge=0, le=2000)]
 Loss = Annotated[float, Meta(ge=0, le=200)]
 Height = Annotated[float, Meta(gt=0, le=100)]
+Current = Annotated[float, Meta(ge=0, le=1000)]
+Firmware = Annotated[str, Meta(min_length=1, max_length=64)]
+SampleRate = Annotated[int, Meta(ge=8_000, le=768_000)]
 Share = Annotated[float, Meta(ge=0, le=1)]
 Scalar = bool | int | float | str
 
@@ -48,12 +51,26 @@ class Zone(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
 
 
 class Antenna(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
-    """A receive antenna: where it stands, what it gains and what its feed loses."""
+    """A receive antenna: where it stands, what it gains and what its feed loses.
+
+    ``draws_ma`` is what its booster draws from the feed; 0 is an antenna without one.
+    """
 
     name: Name
     position_m: Point3
     gain_dbi: Annotated[float, Meta(ge=-20, le=20)] = 0.0
     feed_loss_db: Loss = 0.0
+    draws_ma: Current = 0.0
+
+
+class Stranger(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
+    """A carrier that is none of ours, standing somewhere; a wide one is noise to whoever lies under it."""
+
+    name: Name
+    frequency_hz: Annotated[int, Meta(gt=0)]
+    position_m: Point3
+    erp_mw: Annotated[float, Meta(gt=0, le=1e6)] = 10.0
+    bandwidth_hz: Annotated[int, Meta(gt=0, le=100_000_000)] = 200_000
 
 
 class Walk(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
@@ -108,20 +125,38 @@ class Tuning(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
 
 
 class Receiver(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
-    """A receiver: its two antenna inputs, its channels in order, and the reach of its return link."""
+    """A receiver: its antenna inputs, its channels in order, and the reach of its return link.
+
+    ``feeds`` are those of its antenna inputs that it powers the antenna through. ``rack`` is where it stands.
+    """
 
     id: Name
     zone: Name
     form: Name
-    antennas: Annotated[dict[str, Name], Meta(min_length=2, max_length=2)]
+    antennas: Annotated[dict[str, Name], Meta(min_length=1, max_length=4)]
     channel: Annotated[tuple[Channel, ...], Meta(min_length=1, max_length=8)]
     analog: bool = False
     name: str = ""
+    rack: str = ""
+    feeds: tuple[Name, ...] = ()
+    firmware: Firmware = "1.0.0"
+    sample_rate_hz: SampleRate = 48_000
     return_link_range_m: Positive = 60.0
     return_link_delay_ms: Delay = 120.0
     rf_power_steps_mw: Annotated[tuple[Positive, ...], Meta(min_length=1, max_length=16)] = (2.0, 10.0, 50.0)
     tuning: Tuning = Tuning()
     extra: Annotated[tuple[ExtraSetting, ...], Meta(max_length=64)] = ()
+
+
+class Distribution(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
+    """An antenna distribution: which antenna is at each of its inputs. It powers them through their feeds."""
+
+    id: Name
+    form: Name
+    inputs: Annotated[dict[str, Name], Meta(min_length=1, max_length=16)]
+    name: str = ""
+    rack: str = ""
+    firmware: Firmware = "1.0.0"
 
 
 class Scenario(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
@@ -133,6 +168,8 @@ class Scenario(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
     antenna: Annotated[tuple[Antenna, ...], Meta(min_length=1, max_length=1000)]
     walk: Annotated[tuple[Walk, ...], Meta(min_length=1, max_length=1000)]
     receiver: Annotated[tuple[Receiver, ...], Meta(min_length=1, max_length=1000)]
+    distribution: Annotated[tuple[Distribution, ...], Meta(max_length=100)] = ()
+    stranger: Annotated[tuple[Stranger, ...], Meta(max_length=16)] = ()
 
 
 def names() -> tuple[str, ...]:

@@ -9,13 +9,14 @@ from fleet.ids import is_device_id
 from fleet.model.address import pack_address, parse_address
 from fleet.model.capability import SchemaType, ValueSchema, problem_with
 from fleet.physics.discharge import CHEMISTRIES
-from simulator.scenario import Channel, ExtraSetting, Receiver, Scenario, Walk, decode, load_text
+from simulator.scenario import Channel, Distribution, ExtraSetting, Receiver, Scenario, Walk, decode, load_text
 
 LOW_CUTS_HZ = (0, *range(40, 161, 10))
 WALK_SECONDS_MAXIMUM = 7200.0
 CHANNELS_MAXIMUM = 4096
 HEIGHT_MAXIMUM_M = 100.0
 Problem = tuple[str, str, object]
+_DEVICE_ID = "1 to 64 of a-z 0-9 . _ -, but not 'pack'"
 
 
 def load(name_or_file: str) -> Scenario:
@@ -45,7 +46,11 @@ def _problems(scenario: Scenario) -> Iterator[Problem]:
         yield from _twice(place, [thing.name for thing in things])
     for index, receiver in enumerate(scenario.receiver):
         yield from _receiver_problems(scenario, receiver, f"receiver[{index}]")
-    yield from _twice("receiver", [receiver.id for receiver in scenario.receiver])
+    for index, distribution in enumerate(scenario.distribution):
+        yield from _input_problems(scenario, distribution, f"distribution[{index}]")
+    devices: list[Receiver | Distribution] = [*scenario.receiver, *scenario.distribution]
+    yield from _twice("receiver", [device.id for device in devices])
+    yield from _twice("stranger", [stranger.name for stranger in scenario.stranger])
     packs = [channel.pack for receiver in scenario.receiver for channel in receiver.channel]
     yield from _twice("pack", packs)
     if len(packs) > CHANNELS_MAXIMUM:
@@ -88,7 +93,7 @@ def _walk_problems(scenario: Scenario, walk: Walk, key: str) -> Iterator[Problem
 
 def _receiver_problems(scenario: Scenario, receiver: Receiver, key: str) -> Iterator[Problem]:
     if not is_device_id(receiver.id):
-        yield f"{key}.id", "1 to 64 of a-z 0-9 . _ -, but not 'pack'", receiver.id
+        yield f"{key}.id", _DEVICE_ID, receiver.id
     if receiver.zone not in {zone.name for zone in scenario.zone}:
         yield f"{key}.zone", "the name of a zone of this scenario", receiver.zone
     antennas = {antenna.name for antenna in scenario.antenna}
@@ -97,11 +102,26 @@ def _receiver_problems(scenario: Scenario, receiver: Receiver, key: str) -> Iter
             yield f"{key}.antennas", "labels of a-z 0-9 . _ -", label
         if name not in antennas:
             yield f"{key}.antennas.{label}", "the name of an antenna of this scenario", name
+    for label in receiver.feeds:
+        if label not in receiver.antennas:
+            yield f"{key}.feeds", f"some of {', '.join(receiver.antennas)}", label
     if receiver.tuning.minimum_hz > receiver.tuning.maximum_hz:
         yield f"{key}.tuning", "a maximum_hz above minimum_hz", receiver.tuning.maximum_hz
     yield from _extra_problems(receiver, key)
     for index, channel in enumerate(receiver.channel):
         yield from _channel_problems(scenario, receiver, channel, f"{key}.channel[{index}]")
+
+
+def _input_problems(scenario: Scenario, distribution: Distribution, key: str) -> Iterator[Problem]:
+    if not is_device_id(distribution.id):
+        yield f"{key}.id", _DEVICE_ID, distribution.id
+    antennas = {antenna.name for antenna in scenario.antenna}
+    elsewhere = {name for other in scenario.distribution if other is not distribution for name in other.inputs.values()}
+    for label, name in distribution.inputs.items():
+        if not is_device_id(label):
+            yield f"{key}.inputs", "labels of a-z 0-9 . _ -", label
+        if name not in antennas or name in elsewhere:
+            yield f"{key}.inputs.{label}", "the name of an antenna of this scenario at no other distribution", name
 
 
 def extra_schema(extra: ExtraSetting) -> ValueSchema:

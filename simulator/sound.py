@@ -1,6 +1,6 @@
 """Sound from the capsule to the receiver's output: low-cut, gains, clipping, what the link does to it, meters.
 
-Left for a deeper world: spectra beyond the low-cut's weight, wind, handling, sweat, broken leads, phantom.
+Left for a deeper world: spectra beyond the low-cut's weight, wind, handling, sweat, phantom.
 """
 
 from __future__ import annotations
@@ -15,6 +15,7 @@ from fleet.physics.decibels import sum_db
 from fleet.physics.filters import high_pass_db
 from fleet.physics.levels import DIGITAL_SILENCE_DBFS
 from fleet.physics.links import fm_output_snr_db
+from simulator.microphones import Leads
 from simulator.spectrum import NOBODY, RadioBlock
 from simulator.speech import CREST_DB
 
@@ -23,6 +24,8 @@ SPEECH_RMS_DBFS = -27.0
 MICROPHONE_NOISE_DBFS = -82.0
 NOISE_CREST_DB = 10.0
 RUMBLE_CREST_DB = 5.0
+# A crackle at full scale has the level of a square wave less what is missing of it; an assumption.
+CRACKLE_RMS_DBFS = -6.0
 RUMBLE_HZ = 40.0
 LOW_CUT_ORDER = 2
 FULL_SCALE_DBFS = 0.0
@@ -70,7 +73,10 @@ _SPEECH_DB = np.array([level_db for _, level_db in _SPEECH])
 
 @dataclass(frozen=True, slots=True)
 class GainStructure:
-    """What is set between capsule and output, one a row; muted flags are booleans, gains are in dB."""
+    """What is set between capsule and output; muted flags are booleans, gains are in dB.
+
+    What belongs to packs is [packs], the rest [rows]. Keys are numbers that are the same for the same key, 0 for none.
+    """
 
     speech_gain_db: NDArray[np.float64]
     rumble_gain_db: NDArray[np.float64]
@@ -79,17 +85,23 @@ class GainStructure:
     trim_db: NDArray[np.float64]
     channel_muted: NDArray[np.bool_]
     analog: NDArray[np.bool_]
+    pack_key: NDArray[np.int64]
+    channel_key: NDArray[np.int64]
 
 
 @dataclass(frozen=True, slots=True)
 class SoundBlock:
-    """What all channels' meters saw in one block, [rows]; ``state`` is the number of an audio state."""
+    """What all channels' meters saw in one block, [rows]; ``state`` is the number of an audio state.
+
+    ``overloaded`` [packs] says whose input clips.
+    """
 
     peak_dbfs: NDArray[np.float64]
     rms_dbfs: NDArray[np.float64]
     deviation_hz: NDArray[np.float64]
     damage: NDArray[np.float64]
     state: NDArray[np.uint8]
+    overloaded: NDArray[np.bool_]
 
 
 def low_cut_gains_db(low_cut_hz: int) -> tuple[float, float]:
@@ -99,16 +111,22 @@ def low_cut_gains_db(low_cut_hz: int) -> tuple[float, float]:
     return speech_db, float(high_pass_db(RUMBLE_HZ, low_cut_hz, LOW_CUT_ORDER))
 
 
-def hear(
-    radio: RadioBlock, speech_db: NDArray[np.float64], rumble_dbfs: NDArray[np.float64], gains: GainStructure
-) -> SoundBlock:
-    """What comes out of the channels.
+@dataclass(frozen=True, slots=True)
+class Sources:
+    """What reaches the packs in one block, [packs]: speech in dB about its usual level, rumble, what the leads do."""
 
-    ``speech_db`` and ``rumble_dbfs`` [rows] belong to the packs; a channel hears those of the pack that its carrier
-    hears. A digital channel plays only the pack it is linked to, for another one has another key.
+    speech_db: NDArray[np.float64]
+    rumble_dbfs: NDArray[np.float64]
+    leads: Leads
+
+
+def hear(radio: RadioBlock, sources: Sources, gains: GainStructure) -> SoundBlock:
+    """What comes out of the channels: a channel plays the pack that its carrier hears.
+
+    A digital one plays it only with the same key.
     """
     source = np.maximum(radio.heard, 0)
-    rms, peak = _at_pack(speech_db, rumble_dbfs, gains)
+    rms, peak, overloaded = _at_pack(sources, gains)
     rms, peak = rms[source], peak[source]
     deviation = np.where(radio.heard == NOBODY, np.nan, FULL_DEVIATION_HZ * 10.0 ** (peak / 20.0))
     hiss = -fm_output_snr_db(radio.carrier_to_noise_db.mean(axis=0), DEVIATION_RATIO)
@@ -122,33 +140,36 @@ def hear(
         deviation_hz=deviation,
         damage=_damage(radio, gains),
         state=state,
+        overloaded=overloaded,
     )
 
 
 def _at_pack(
-    speech_db: NDArray[np.float64], rumble_dbfs: NDArray[np.float64], gains: GainStructure
-) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
-    """Rms and peak behind the pack's low-cut and converter."""
-    trim = gains.input_trim_db
-    speech = SPEECH_RMS_DBFS + speech_db + gains.speech_gain_db + trim
-    rumble = rumble_dbfs + gains.rumble_gain_db + trim
+    sources: Sources, gains: GainStructure
+) -> tuple[NDArray[np.float64], NDArray[np.float64], NDArray[np.bool_]]:
+    """Rms and peak behind the pack's low-cut and converter, and whether the converter clips."""
+    trim, leads = gains.input_trim_db, sources.leads
+    speech = SPEECH_RMS_DBFS + sources.speech_db + gains.speech_gain_db + trim
+    rumble = sources.rumble_dbfs + gains.rumble_gain_db + trim
     noise = MICROPHONE_NOISE_DBFS + trim
     rms = sum_db(speech, rumble, noise)
     peak = sum_db(speech + CREST_DB, rumble + RUMBLE_CREST_DB, noise + NOISE_CREST_DB)
-    silent = gains.pack_muted
+    rms = np.where(leads.crackling, CRACKLE_RMS_DBFS, rms)
+    peak = np.where(leads.crackling, FULL_SCALE_DBFS, peak)
+    overloaded = (peak >= FULL_SCALE_DBFS) & ~leads.silent
+    silent = gains.pack_muted | leads.silent
     rms = np.where(silent, DIGITAL_SILENCE_DBFS, np.clip(rms, DIGITAL_SILENCE_DBFS, FULL_SCALE_DBFS))
     peak = np.where(silent, DIGITAL_SILENCE_DBFS, np.clip(peak, DIGITAL_SILENCE_DBFS, FULL_SCALE_DBFS))
-    return rms, peak
+    return rms, peak, overloaded
 
 
 def _states(radio: RadioBlock, gains: GainStructure) -> NDArray[np.uint8]:
-    rows = np.arange(len(radio.heard))
-    foreign = (radio.heard != rows) & (radio.heard != NOBODY) & ~gains.analog
+    source = np.maximum(radio.heard, 0)
+    locked_out = (gains.pack_key[source] != gains.channel_key) & (radio.heard != NOBODY) & ~gains.analog
     lost = np.where(gains.analog, False, (radio.loss > MUTED_BEYOND_LOSS) | (radio.heard == NOBODY))
     squelched = gains.analog & (radio.squelched > MUTED_BEYOND_LOSS)
-    source = np.maximum(radio.heard, 0)
     muted = gains.channel_muted | (gains.pack_muted[source] & (radio.heard != NOBODY))
-    states = np.select([lost, foreign, squelched, muted], [NO_LINK, NO_KEY, SQUELCHED, MUTED], OPEN)
+    states = np.select([lost, locked_out, squelched, muted], [NO_LINK, NO_KEY, SQUELCHED, MUTED], OPEN)
     return states.astype(np.uint8)
 
 

@@ -1,6 +1,6 @@
 """The radio field: which pack a tuned carrier hears, how strongly, and how that flutters.
 
-Left for a deeper world: selectivity, products of intermodulation, desensitisation, broadcasters, the body's shadow.
+Left for a deeper world: selectivity, products of intermodulation, the body's shadow.
 """
 
 from __future__ import annotations
@@ -14,6 +14,7 @@ from numpy.typing import NDArray
 from fleet.physics.decibels import mw_from_dbm
 from fleet.physics.fading import doppler_hz, doppler_shares, first_phasors, rotations, turn_phasors
 from fleet.physics.links import frame_loss_fraction
+from simulator.front_end import FrontEnds, plain_fronts
 from simulator.luck import Luck, NormalDraws
 from simulator.venue import Sites
 
@@ -49,7 +50,8 @@ class RadioBlock:
     Powers are [rows, branches] in milliwatts, and so is ``floor_dbm`` in its unit; ``heard`` [rows] is the row of the
     pack, or -1. ``carrier_to_noise_db`` is that of the better branch at each sample, [samples, rows]; ``loss`` [rows]
     the share of digital frames lost; ``squelched`` [rows] the share of the block in which neither branch reached the
-    squelch of an analog receiver.
+    squelch of an analog receiver. ``overload`` [rows, branches] says that the front end is overloaded, ``foreign``
+    [rows] that something stands on the carrier's frequency that is no pack.
     """
 
     mean_mw: NDArray[np.float64]
@@ -60,6 +62,8 @@ class RadioBlock:
     carrier_to_noise_db: NDArray[np.float64]
     loss: NDArray[np.float64]
     squelched: NDArray[np.float64]
+    overload: NDArray[np.bool_]
+    foreign: NDArray[np.bool_]
 
 
 class _Contest:
@@ -87,49 +91,69 @@ class Spectrum:
 
     def __init__(self, sites: Sites, names: Sequence[str], luck: Luck, block_s: float) -> None:
         rows, branches = sites.antenna_gain_db.shape
-        starts = [luck.generator(f"fading of {name}") for name in names]
-        phases = np.stack([start.uniform(0.0, 2.0 * np.pi, (branches, SCATTERERS + 1)) for start in starts])
-        turns = np.stack([start.uniform(0.0, 1.0, branches) for start in starts])
+        phases, turns = np.zeros((rows, branches, SCATTERERS + 1)), np.zeros((rows, branches))
+        for row, (name, own) in enumerate(zip(names, sites.branch_counts, strict=True)):
+            start = luck.generator(f"fading of {name}")
+            phases[row, :own] = start.uniform(0.0, 2.0 * np.pi, (own, SCATTERERS + 1))
+            turns[row, :own] = start.uniform(0.0, 1.0, own)
         self._sites = sites
         self._sample_s = block_s / SAMPLES_PER_BLOCK
         self._shares = doppler_shares(turns, SCATTERERS)
         self._phasors = first_phasors(phases, np.repeat(sites.rician_k[:, np.newaxis], branches, axis=1))
         noises = [luck.generator(f"noise of {name}") for name in names]
         self._noise = NormalDraws(noises, ((SAMPLES_PER_BLOCK + 1) * branches,))
-        self._floor_mw = mw_from_dbm(sites.floor_dbm)
+        self._fronts = plain_fronts(sites)
+        self._floor_dbm = 10.0 * np.log10(self._fronts.floor_mw)
         self._rows = np.arange(rows)
+        self._squelch_mw = np.full(rows, mw_from_dbm(SQUELCH_DBM))
         self._heard_alone = np.full(rows, NOBODY)
         self._contest = _Contest(np.zeros((rows, rows), dtype=np.bool_))
 
-    def tune(self, carriers_hz: NDArray[np.int64], emission: Emission) -> None:
-        """Find anew which packs each carrier can hear; due whenever a frequency, a power or a sleep changed."""
+    def face(self, fronts: FrontEnds) -> None:
+        """Take what lies between the antennas and the receivers, and what the front ends make of it, from now on."""
+        self._fronts = fronts
+        self._floor_dbm = 10.0 * np.log10(fronts.floor_mw)
+
+    def tune(
+        self, carriers_hz: NDArray[np.int64], emission: Emission, fitting: NDArray[np.bool_] | None = None
+    ) -> None:
+        """Find anew which packs each carrier can hear; due whenever a frequency, a power or a sleep changed.
+
+        ``fitting`` [rows, packs] says which packs speak a carrier's language; without it, all do.
+        """
         near = np.abs(carriers_hz[:, np.newaxis] - emission.frequency_hz[np.newaxis, :]) < CAPTURE_HALF_WIDTH_HZ
         near &= emission.on[np.newaxis, :]
+        if fitting is not None:
+            near &= fitting
         several = near.sum(axis=1) > 1
         self._heard_alone = np.where(near.any(axis=1) & ~several, near.argmax(axis=1), NOBODY)
         self._contest = _Contest(near & several[:, np.newaxis])
 
     def advance(self, emission: Emission) -> RadioBlock:
         """The next block of the field."""
+        fronts = self._fronts
         wanted_mw, other_mw, heard = self._strengths(emission)
+        other_mw = other_mw * fronts.gain + fronts.stranger_mw
         fade = self._fade(emission, heard)
         draws = self._noise.take()
         rows, branches = wanted_mw.shape
         spread = draws[:, :-branches].reshape(rows, SAMPLES_PER_BLOCK, branches).transpose(1, 0, 2)
-        noise_mw = self._floor_mw[:, np.newaxis] * np.maximum(1.0 + NOISE_SPREAD * spread, _LEAST_NOISE)
-        signal_mw = wanted_mw * fade
-        total_mw = signal_mw + noise_mw + other_mw
-        ratio = (signal_mw + _SILENT_MW) / (self._floor_mw[:, np.newaxis] + other_mw)
+        noise_mw = fronts.floor_mw * np.maximum(1.0 + NOISE_SPREAD * spread, _LEAST_NOISE)
+        signal_mw = wanted_mw * fronts.gain * fade
+        total_mw = (signal_mw + noise_mw + other_mw) * fronts.compression
+        ratio = (signal_mw + _SILENT_MW) / (fronts.floor_mw + other_mw)
         ratio_db = 10.0 * np.log10(ratio.max(axis=2))
         return RadioBlock(
             mean_mw=total_mw.mean(axis=0),
             least_mw=total_mw.min(axis=0),
             most_mw=total_mw.max(axis=0),
-            floor_dbm=self._sites.floor_dbm[:, np.newaxis] + FLOOR_SPREAD_DB * draws[:, -branches:],
+            floor_dbm=self._floor_dbm + FLOOR_SPREAD_DB * draws[:, -branches:],
             heard=heard,
             carrier_to_noise_db=ratio_db,
             loss=frame_loss_fraction(ratio_db).mean(axis=0),
-            squelched=np.mean(total_mw.max(axis=2) < mw_from_dbm(SQUELCH_DBM), axis=0),
+            squelched=np.mean(total_mw.max(axis=2) < self._squelch_mw, axis=0),
+            overload=fronts.overload,
+            foreign=fronts.foreign,
         )
 
     def _strengths(self, emission: Emission) -> tuple[NDArray[np.float64], NDArray[np.float64], NDArray[np.intp]]:

@@ -4,9 +4,12 @@ from __future__ import annotations
 
 from fleet.errors import NotFound
 from simulator.device import SimulatedDevice
+from simulator.distribution import DistributionGear
+from simulator.gear import Gear
 from simulator.pack_control import PackControl
 from simulator.receiver import ReceiverGear
-from simulator.scenario import Scenario
+from simulator.scenario import Distribution, Receiver, Scenario
+from simulator.vitals import Vitals
 from simulator.world import World
 
 
@@ -15,14 +18,22 @@ class VirtualFleet:
 
     def __init__(self, scenario: Scenario, seed: int) -> None:
         self.world = World(scenario, seed)
-        self.devices = {spec.id: self._receiver(spec.id) for spec in scenario.receiver}
+        racked: list[Receiver | Distribution] = [*scenario.receiver, *scenario.distribution]
+        self.racks = {spec.id: spec.rack for spec in racked}
+        self.devices = {spec.id: self._receiver(spec) for spec in scenario.receiver}
+        self.devices |= {spec.id: self._distribution(spec) for spec in scenario.distribution}
 
-    def _receiver(self, device_id: str) -> SimulatedDevice:
-        rows = [row for row in self.world.rows if row.device_id == device_id]
-        return SimulatedDevice(self.world, ReceiverGear(self.world, rows), self._packs_of(device_id))
+    def _receiver(self, spec: Receiver) -> SimulatedDevice:
+        gear = ReceiverGear(self.world, [row for row in self.world.rows if row.device_id == spec.id])
+        return self._device(gear, Vitals(spec.id, spec.firmware, spec.sample_rate_hz, self.world.luck))
 
-    def _packs_of(self, device_id: str) -> PackControl:
-        return PackControl(self.world, [seat for seat in self.world.seats if seat.controller == device_id])
+    def _distribution(self, spec: Distribution) -> SimulatedDevice:
+        return self._device(DistributionGear(self.world, spec), Vitals(spec.id, spec.firmware, 0, self.world.luck))
+
+    def _device(self, gear: Gear, vitals: Vitals) -> SimulatedDevice:
+        device_id = gear.describe().device_id
+        packs = PackControl(self.world, [seat for seat in self.world.seats if seat.controller == device_id])
+        return SimulatedDevice(self.world, gear, packs, vitals)
 
     def advance(self, now_us: int) -> None:
         """Let time pass for everything."""

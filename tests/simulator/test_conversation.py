@@ -52,7 +52,7 @@ def test_a_first_frame_follows_at_once_with_all_exact_readings(desk: Desk) -> No
     late = Desk(desk.fleet, "rack-1", desk.now_us).enter(interval_ms=10_000)
     first = late.all(messages.Readings)[0]
     assert first.sequence == 0
-    assert set(first.exact) == {"rack-1/channel/1", "rack-1/channel/2", "pack/p1", "pack/p2"}
+    assert set(first.exact) == {"rack-1", "rack-1/channel/1", "rack-1/channel/2", "pack/p1", "pack/p2"}
 
 
 def test_frames_come_at_the_interval_without_a_gap(desk: Desk) -> None:

@@ -1,0 +1,65 @@
+"""A device's vital signs: its audio clock, its warmth, its supply, its firmware."""
+
+from __future__ import annotations
+
+import math
+
+from fleet.protocol.messages import LayoutEntry
+from simulator.gear import Exact, Reading
+from simulator.luck import Luck
+
+# Assumptions: a device warms up from the room's temperature to one of its own, as a body of one time constant does.
+ROOM_C = 22.0
+WARM_C = (30.0, 38.0)
+WARMING_S = 1_200.0
+_US = 1e6
+
+
+class Vitals:
+    """The vital signs of one device. ``sample_rate_hz`` 0 is a device without an audio clock.
+
+    Samples slip at the rate by which its clock differs from the leader's; its own lock says nothing of that.
+    """
+
+    def __init__(self, device_id: str, firmware: str, sample_rate_hz: int, luck: Luck) -> None:
+        self.firmware = firmware
+        self.supply_ok = True
+        self._device_id = device_id
+        self._sample_rate_hz = sample_rate_hz
+        self._warm_c = float(luck.generator(f"warmth of {device_id}").uniform(*WARM_C))
+        self._locked = True
+        self._error_ppm = 0.0
+        self._slipped = 0.0
+        self._since_us = 0
+
+    def follow(self, error_ppm: float, now_us: int, *, locked: bool = True) -> None:
+        """From now on the clock differs by that much from its reference."""
+        self._slipped = self._slips(now_us)
+        self._since_us = now_us
+        self._error_ppm, self._locked = error_ppm, locked
+
+    def restart(self, now_us: int) -> None:
+        """Count slips anew; it has hardly cooled meanwhile."""
+        self._slipped = 0.0
+        self._since_us = now_us
+
+    def _slips(self, now_us: int) -> float:
+        rate = abs(self._error_ppm) * 1e-6 * self._sample_rate_hz
+        return self._slipped + rate * (now_us - self._since_us) / _US
+
+    def layout(self) -> LayoutEntry:
+        """The order of the readings."""
+        clock = ["clock_locked", "clock_error_ppm", "slip_count"] if self._sample_rate_hz else []
+        return LayoutEntry(self._device_id, [*clock, "temperature_c", "supply_ok"])
+
+    def readings(self, now_us: int) -> list[Reading]:
+        """Their values."""
+        warmed = 1.0 - math.exp(-now_us / _US / WARMING_S)
+        warm: list[Reading] = [round(ROOM_C + (self._warm_c - ROOM_C) * warmed, 1), self.supply_ok]
+        if not self._sample_rate_hz:
+            return warm
+        return [self._locked, self._error_ppm, float(math.floor(self._slips(now_us))), *warm]
+
+    def exact(self) -> Exact:
+        """Its firmware."""
+        return {self._device_id: {"firmware": self.firmware}}
