@@ -14,6 +14,7 @@ from fleet.model.address import Place
 from fleet.model.fields import AUDIO_STATES
 from fleet.model.quality import Quality
 from fleet.rules.branch_measures import better_branch_margin_db, deafness_db, deafness_evidence, margin_evidence
+from fleet.rules.cell_measures import cell_evidence, short_minutes, unplanned_minutes, wake_evidence, wake_overdue_s
 from fleet.rules.sight import Measure, Sampled, Sight, good_cell, good_cells, rounded, sampled_as
 
 _NO_KEY = AUDIO_STATES.index("no_key")
@@ -107,6 +108,9 @@ _DERIVED = (
     Measure("damaged_fraction", Place.CHANNEL, damage_share, _damage_evidence),
     Measure("without_key", Place.CHANNEL, without_key, _nothing),
     Measure("overloaded_fraction", Place.PACK, overload_share, _overload_evidence),
+    Measure("short_min", Place.PACK, short_minutes, cell_evidence),
+    Measure("unplanned_min", Place.PACK, unplanned_minutes, cell_evidence),
+    Measure("wake_overdue_s", Place.PACK, wake_overdue_s, wake_evidence),
 )
 _AS_READ = (
     (Place.CARRIER, "link_quality"),

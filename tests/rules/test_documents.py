@@ -26,7 +26,18 @@ priority = 3
 
 
 def test_the_shipped_rules_are_the_agreed_ones() -> None:
-    lost, weak = shipped_rules()
+    lost, weak, *others = shipped_rules()
+    assert {rule.rule_id: (rule.measure, rule.side.value, rule.limit) for rule in others} == {
+        "deaf-branch": ("branch_deafness_db", "above", 15.0),
+        "audio-damage": ("damaged_fraction", "above", 0.03),
+        "pack-overload": ("overloaded_fraction", "above", 0.2),
+        "wrong-key": ("without_key", "above", 0.5),
+        "clock-slips": ("slips_per_min", "above", 2.0),
+        "clock-unlocked": ("clock_locked", "below", 0.5),
+        "low-cells": ("short_min", "above", 0.0),
+        "cells-end": ("unplanned_min", "below", 30.0),
+        "wake-overdue": ("wake_overdue_s", "above", 0.0),
+    }
     assert lost == Rule(
         rule_id="contact-lost",
         place=Place.DEVICE,

@@ -269,4 +269,4 @@ def test_what_its_device_no_longer_has_is_suppressed() -> None:
 
 
 def test_the_root_is_raised_before_its_children() -> None:
-    assert [rule.rule_id for rule in shipped_rules()] == ["contact-lost", "weak-rf"]
+    assert [rule.rule_id for rule in shipped_rules()][:2] == ["contact-lost", "weak-rf"]

@@ -32,6 +32,8 @@ test.each([
   ["clock-slips", { slips_per_min: 30 }, "Quay receiver 3 clicks", "30 a minute"],
   ["clock-unlocked", {}, "Quay receiver 3 has lost its clock", "21 and 22"],
   ["low-cells", { battery_minutes: 85, needed_min: 130 }, "10 Chorus 3 runs out too early", "85 min left, 130 needed"],
+  ["cells-end", { battery_minutes: 20 }, "10 Chorus 3 has cells for minutes", "20 min left"],
+  ["wake-overdue", { wake_overdue_s: 30 }, "10 Chorus 3 does not wake", "due since"],
 ])("%s is said in words, with its evidence", (cause, evidence, title, said) => {
   const root = cause === "deaf-branch" ? "quay-1/carrier/1/branch/b" : "quay-1";
   const spoken = matterWords(matter({ cause, evidence, root }), names);

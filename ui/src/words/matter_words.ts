@@ -102,6 +102,18 @@ const SENTENCES: Readonly<Record<string, Sentences>> = {
     act: "plan a swap, see the band below",
     verdict: "won't last",
   }),
+  "cells-end": (matter, names) => ({
+    title: `${names.rows} has cells for minutes`,
+    evidence: `${since(matter)}${cells(matter)}`,
+    act: "swap cells, or hand over the spare",
+    verdict: "cells end",
+  }),
+  "wake-overdue": (matter, names) => ({
+    title: `${names.rows} does not wake`,
+    evidence: `due ${since(matter)}`,
+    act: "wake it by hand, have the spare ready",
+    verdict: "not awake",
+  }),
 };
 
 /** The words of a matter. A cause that the catalogue doesn't know is said as the console named it. */
