@@ -36,6 +36,7 @@ first steps:
   redpoll exercise URL TOKEN silence device_id=quay-3   a fault on cue
   redpoll record CONFIG quay-3 FILE --redact   a session with one device, written down without names
   redpoll replay FILE          what a recording holds
+  redpoll bundle CONFIG FILE.zip   what somebody who helps needs to see, without secrets
 
 Never rely on it for emergency announcements, safety cues, flying or pyrotechnics."""
 
@@ -65,7 +66,7 @@ def parser() -> argparse.ArgumentParser:
     )
     top.add_argument("--version", action="version", version=f"redpoll {metadata.version('redpoll')}")
     commands = top.add_subparsers(
-        dest="command", required=True, metavar="demo | console | simulate | exercise | record | replay"
+        dest="command", required=True, metavar="demo | console | simulate | exercise | record | replay | bundle"
     )
     _add_demo(commands)
     _add_console(commands)
@@ -73,6 +74,7 @@ def parser() -> argparse.ArgumentParser:
     _add_exercise(commands)
     _add_record(commands)
     _add_replay(commands)
+    _add_bundle(commands)
     return top
 
 
@@ -89,6 +91,7 @@ def _add_console(commands: argparse._SubParsersAction[argparse.ArgumentParser]) 
     console.add_argument("--config", type=Path, required=True, metavar="FILE", help="the configuration, in TOML")
     console.add_argument("--port", type=_port, metavar="P", help="overrides the configuration's port")
     _add_with_starter(console)
+    console.add_argument("--log", choices=("human", "json"), default="human", help="the form of the log (human)")
     console.add_argument("--announce", action="store_true", help="print the link as one line of JSON")
 
 
@@ -129,6 +132,12 @@ def _add_replay(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -
     replay.add_argument("file", type=Path, metavar="FILE", help="the recording's first file")
 
 
+def _add_bundle(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
+    bundle = commands.add_parser("bundle", help="an archive for somebody who helps: no keys, tokens or passwords")
+    bundle.add_argument("config", type=Path, metavar="CONFIG", help="the console's configuration")
+    bundle.add_argument("file", type=Path, metavar="FILE.zip", help="the archive; no file of that name may exist")
+
+
 async def _run(options: argparse.Namespace) -> int:
     if getattr(options, "with_starter", False):
         end_with_the_starter()
@@ -140,7 +149,7 @@ async def _run(options: argparse.Namespace) -> int:
         case "console":
             from api.compose.console import run_console  # noqa: PLC0415 - each command loads only what it runs.
 
-            return await run_console(options.config, options.port, announce=options.announce)
+            return await run_console(options.config, options.port, announce=options.announce, log=options.log)
         case "exercise":
             from api.compose.exercise import run_exercise  # noqa: PLC0415 - each command loads only what it runs.
 
@@ -154,6 +163,10 @@ async def _run(options: argparse.Namespace) -> int:
             from api.compose.record import run_replay  # noqa: PLC0415 - as above.
 
             return await run_replay(options.file)
+        case "bundle":
+            from api.compose.bundle import run_bundle  # noqa: PLC0415 - as above.
+
+            return await run_bundle(options.config, options.file)
         case _:
             from simulator.__main__ import run_simulator  # noqa: PLC0415 - each command loads only what it runs.
 

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import asyncio
 import gc
-import logging
 import sys
 from collections.abc import Callable, Coroutine
 from importlib import metadata
@@ -17,6 +16,7 @@ from api.answers import PersonView
 from api.app import create_app
 from api.compose.announce import announce_link
 from api.compose.ending import asked_to_end
+from api.compose.logs import LogForm, logging_in
 from api.compose.ways_out import WaysOut, ways_out
 from api.desk import Desk
 from api.door import loopback_only
@@ -39,18 +39,17 @@ SOFTWARE_VERSION = metadata.version("redpoll")
 Say = Callable[[str], None]
 
 
-async def run_console(path: Path, port: int | None, *, announce: bool) -> int:
+async def run_console(path: Path, port: int | None, *, announce: bool, log: LogForm = "human") -> int:
     """Run a console until SIGINT or SIGTERM; returns the exit code.
 
     Raises InvalidDocument, PortTaken and JournalUnavailable; nothing is left running then.
     """
-    logging.basicConfig(level=logging.WARNING, format="%(levelname)s %(name)s: %(message)s", stream=sys.stderr)
     asked = asked_to_end()
     clock = SystemClock()
     configuration = await asyncio.to_thread(read_configuration, path)
     production = await asyncio.to_thread(production_of, configuration)
     listening = loopback_socket(configuration.port if port is None else port)
-    with listening, ways_out(configuration) as ways:
+    with logging_in(log, path), listening, ways_out(configuration) as ways:
         listening.listen()  # Whoever opens the link at once waits for the server instead of being refused.
         runtime = await Runtime.start(console_plan(configuration, production, clock, ways), clock)
         try:

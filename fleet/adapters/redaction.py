@@ -30,6 +30,11 @@ _MAPS_OF_WORDS = frozenset({"refused_fields", "fields"})
 _TEXTS_THAT_ARE_ADDRESSES = frozenset({"identity"})
 
 
+def names_a_secret(name: str) -> bool:
+    """Whether a member or setting of that name holds a key, a token or a password."""
+    return _SECRET.match(name) is not None
+
+
 class Redaction:
     """Takes out what must not be written. One for each recording, so that a name stays the same throughout."""
 
@@ -70,7 +75,7 @@ class Redaction:
         return body
 
     def _member(self, name: str, value: Any, within: str) -> Any:
-        if _SECRET.match(name):
+        if names_a_secret(name):
             return NEVER_WRITTEN
         if not self.names or within == "description":
             return self._walked(value, within)
@@ -102,7 +107,7 @@ class Redaction:
         return {field: self._setting(field, value) for field, value in settings.items()}
 
     def _setting(self, field: str, value: Value) -> Value:
-        if _SECRET.match(field):
+        if names_a_secret(field):
             return NEVER_WRITTEN
         if not self.names or not isinstance(value, str) or value in self._choices.get(field, ()):
             return value

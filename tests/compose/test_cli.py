@@ -141,7 +141,7 @@ async def test_a_fault_is_thrown_from_the_command_line() -> None:
         ((url, token), "quay-3", "NAME=VALUE"),
         ((url, token), "device_id=nowhere", "nowhere"),
         ((url, "guessed"), "device_id=quay-3", "token"),
-        (("ws://127.0.0.1:1", token), "device_id=quay-3", "no exercise protocol there"),
+        (("ws://127.0.0.1:1024", token), "device_id=quay-3", "no exercise protocol there"),
         (("quay", token), "device_id=quay-3", "no exercise protocol there"),
     ):
         refused = await run("exercise", *wrong_place, "silence", parameter)
@@ -173,7 +173,7 @@ async def test_a_session_is_recorded_summed_up_and_never_written_over(tmp_path: 
 
 def test_a_recording_of_nobody_says_why_and_keeps_what_there_is(capsys: Capture, tmp_path: Path) -> None:
     configuration, file = tmp_path / "console.toml", tmp_path / "tape.jsonl"
-    configuration.write_text('database = "a.sqlite3"\n[[device]]\nid = "quay-1"\nurl = "ws://127.0.0.1:1"\n')
+    configuration.write_text('database = "a.sqlite3"\n[[device]]\nid = "quay-1"\nurl = "ws://127.0.0.1:1024"\n')
     unknown = run_here(capsys, "record", configuration, "quay-9", file)
     assert unknown.exit_code == 2
     assert "one with that id (it lists quay-1)" in unknown.complained
