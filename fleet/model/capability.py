@@ -136,9 +136,7 @@ ACTS: dict[str, str] = {
 """The acts that everybody knows, in plain words; a device may have others."""
 
 
-def in_force(
-    candidates: Iterable[Capability], settings_of: Callable[[str], Mapping[str, Value]]
-) -> Capability | None:
+def in_force(candidates: Iterable[Capability], settings_of: Callable[[str], Mapping[str, Value]]) -> Capability | None:
     """The capability that holds now of those that stand for one setting of one target, or None: it isn't there now.
 
     ``settings_of`` gives the settings that an address has; it is asked with an empty address for the target itself.

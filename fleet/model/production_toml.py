@@ -1,4 +1,4 @@
-"""Reading a production document from TOML.
+"""Reading and writing a production document as TOML.
 
 ::
 
@@ -12,24 +12,70 @@
     part = "Keeper"
     channel = "house-1/channel/1"
     pack = "pack/k01"
-    spare = false               # may be left out
+    spare = false               # this and owner may be left out
+
+    [[rack]]
+    name = "House rack"
+    devices = ["house-1"]
+
+    [[antenna_path]]
+    feed = "House left"
+    input = "house-split/input/a"     # left out where nothing splits the feed
+    branches = ["house-1/carrier/1/branch/a"]
+
+    [[act]]
+    act_id = "one"
+    name = "Act I"
+
+    [[act.cue]]
+    cue_id = "one-1"
+    name = "The lamp is lit"
+    planned_start_s = 0         # may be left out: at the end of the cue before
+    duration_s = 900
+    on_air = [1]
+
+Everything but the name may be left out. ``[[network]]``, ``[[sleep]]``, ``[[swap]]`` and ``[practice]`` hold the
+members that the facts of ``fleet.model`` have.
 """
 
 from __future__ import annotations
 
+import json
 import tomllib
-from collections.abc import Mapping
+from collections.abc import Iterator
 from typing import Any
 
-from fleet.errors import InvalidDocument
-from fleet.model.address import Place, parse_address
-from fleet.model.production import Position, Production
+import msgspec
 
-NAME_LENGTH_MAXIMUM = 64
-POSITIONS_MAXIMUM = 2_000
-_ROOT_KEYS = {"name", "zone"}
-_ZONE_KEYS = {"name", "position"}
-_POSITION_KEYS = {"number", "part", "channel", "pack", "spare"}
+from fleet.errors import InvalidDocument
+from fleet.model.document_reader import Table
+from fleet.model.production import Position, Production
+from fleet.model.production_checks import check_production
+from fleet.model.production_read import (
+    ACTS_MAXIMUM,
+    CUE_KEYS,
+    CUES_MAXIMUM,
+    NETWORKS_MAXIMUM,
+    PATHS_MAXIMUM,
+    POSITIONS_MAXIMUM,
+    RACKS_MAXIMUM,
+    SLEEPS_MAXIMUM,
+    SWAPS_MAXIMUM,
+    ZONES_MAXIMUM,
+    act_of,
+    cue_of,
+    network_of,
+    path_of,
+    position_of,
+    practice_of,
+    rack_of,
+    sleep_of,
+    swap_of,
+)
+from fleet.model.running_order import COMMON_PRACTICE, Cue, RunningOrder, ShowAct
+
+_ROOT_KEYS = ("name", "zone", "rack", "network", "antenna_path", "act", "sleep", "swap", "practice")
+_POSITION_KEYS = ("number", "part", "channel", "pack", "spare", "owner")
 
 
 def read_production(text: str, file: str) -> Production:
@@ -38,83 +84,101 @@ def read_production(text: str, file: str) -> Production:
     Raises InvalidDocument with the key and what was expected there; unknown keys are refused.
     """
     try:
-        root = tomllib.loads(text)
-    except tomllib.TOMLDecodeError as error:
+        root = Table(tomllib.loads(text), file)
+    except (tomllib.TOMLDecodeError, RecursionError) as error:
         raise InvalidDocument(file, "(the whole file)", f"TOML ({error})") from error
-    _refuse_unknown(root, _ROOT_KEYS, file, "")
-    zones = _tables(root, "zone", file, "zone")
-    names = tuple(_name(zone, "name", file, f"zone[{index}]") for index, zone in enumerate(zones))
-    _refuse_repeats(names, file, "zone", "zone names that differ")
-    positions = tuple(
-        position for index, zone in enumerate(zones) for position in _zone_positions(zone, file, f"zone[{index}]")
+    root.only(*_ROOT_KEYS)
+    zones = tuple(root.tables("zone", ZONES_MAXIMUM))
+    production = Production(
+        name=root.name("name"),
+        zones=tuple(zone.name("name") for zone in zones),
+        positions=tuple(position for zone in zones for position in _positions(zone)),
+        racks=root.each("rack", RACKS_MAXIMUM, rack_of),
+        networks=root.each("network", NETWORKS_MAXIMUM, network_of),
+        antenna_paths=root.each("antenna_path", PATHS_MAXIMUM, path_of),
+        order=_order(root),
+        practice=practice_of(root.table("practice")),
     )
-    if len(positions) > POSITIONS_MAXIMUM:
-        raise InvalidDocument(file, "zone", f"at most {POSITIONS_MAXIMUM} positions", len(positions))
-    _refuse_repeats([str(position.number) for position in positions], file, "number", "numbers that differ")
-    _refuse_repeats([position.channel for position in positions], file, "channel", "channels that differ")
-    _refuse_repeats([p.pack for p in positions if p.pack is not None], file, "pack", "packs that differ")
-    return Production(_name(root, "name", file, ""), names, positions)
+    check_production(production, file)
+    return production
 
 
-def _zone_positions(zone: Mapping[str, Any], file: str, path: str) -> list[Position]:
-    _refuse_unknown(zone, _ZONE_KEYS, file, path)
-    rows = _tables(zone, "position", file, f"{path}.position")
-    return [_position(row, zone["name"], file, f"{path}.position[{index}]") for index, row in enumerate(rows)]
+def _positions(zone: Table) -> Iterator[Position]:
+    zone.only("name", "position")
+    name = zone.name("name")
+    for row in zone.tables("position", POSITIONS_MAXIMUM):
+        row.only(*_POSITION_KEYS)
+        yield position_of(row, name)
 
 
-def _position(row: Mapping[str, Any], zone: str, file: str, path: str) -> Position:
-    _refuse_unknown(row, _POSITION_KEYS, file, path)
-    number = row.get("number")
-    if not isinstance(number, int) or isinstance(number, bool) or number < 1:
-        raise InvalidDocument(file, f"{path}.number", "a whole number from 1", number)
-    spare = row.get("spare", False)
-    if not isinstance(spare, bool):
-        raise InvalidDocument(file, f"{path}.spare", "true or false", spare)
-    return Position(
-        number=number,
-        part=_name(row, "part", file, path),
-        zone=zone,
-        channel=_address(row.get("channel"), Place.CHANNEL, file, f"{path}.channel"),
-        pack=None if "pack" not in row else _address(row["pack"], Place.PACK, file, f"{path}.pack"),
-        spare=spare,
-    )
+def _order(root: Table) -> RunningOrder:
+    acts: list[ShowAct] = []
+    cues: list[Cue] = []
+    for table in root.tables("act", ACTS_MAXIMUM):
+        table.only("act_id", "name", "cue")
+        acts.append(act_of(table))
+        for found in table.tables("cue", CUES_MAXIMUM):
+            found.only(*CUE_KEYS)
+            cues.append(cue_of(found, acts[-1].act_id, cues[-1].planned_end_s if cues else 0))
+    if len(cues) > CUES_MAXIMUM:
+        raise root.wrong("act", f"at most {CUES_MAXIMUM} cues", len(cues))
+    sleeps = root.each("sleep", SLEEPS_MAXIMUM, sleep_of)
+    return RunningOrder(tuple(acts), tuple(cues), sleeps, root.each("swap", SWAPS_MAXIMUM, swap_of))
 
 
-def _tables(table: Mapping[str, Any], key: str, file: str, path: str) -> list[dict[str, Any]]:
-    found = table.get(key, [])
-    if not isinstance(found, list) or not all(isinstance(entry, dict) for entry in found):
-        raise InvalidDocument(file, path, f"tables headed [[{path.split('[', maxsplit=1)[0]}]]", found)
-    return found
+def write_production(production: Production) -> str:
+    """The production as TOML, which ``read_production`` reads as the same.
+
+    Rows stand under their zones, so that rows of two zones that were mixed come out zone by zone.
+    """
+    lines = [f"name = {_value(production.name)}", ""]
+    if production.practice != COMMON_PRACTICE:
+        lines += _table("[practice]", msgspec.to_builtins(production.practice))
+    for zone in production.zones:
+        lines += _table("[[zone]]", {"name": zone})
+        for position in production.positions:
+            if position.zone == zone:
+                lines += _table("[[zone.position]]", _without(position, "zone"))
+    for header, facts in (
+        ("[[rack]]", production.racks),
+        ("[[network]]", production.networks),
+        ("[[antenna_path]]", production.antenna_paths),
+    ):
+        for fact in facts:
+            lines += _table(header, msgspec.to_builtins(fact))
+    return "\n".join([*lines, *_order_lines(production.order)])
 
 
-def _name(table: Mapping[str, Any], key: str, file: str, path: str) -> str:
-    found = table.get(key)
-    where = f"{path}.{key}" if path else key
-    if not isinstance(found, str) or not found.strip() or len(found) > NAME_LENGTH_MAXIMUM or not found.isprintable():
-        raise InvalidDocument(file, where, f"a name of 1 to {NAME_LENGTH_MAXIMUM} printable characters", found)
-    return found
+def _order_lines(order: RunningOrder) -> Iterator[str]:
+    for act in order.acts:
+        yield from _table("[[act]]", msgspec.to_builtins(act))
+        for cue in order.cues:
+            if cue.act == act.act_id:
+                yield from _table("[[act.cue]]", _without(cue, "act"))
+    for sleep in order.sleeps:
+        yield from _table("[[sleep]]", msgspec.to_builtins(sleep))
+    for swap in order.swaps:
+        yield from _table("[[swap]]", msgspec.to_builtins(swap))
 
 
-def _address(found: object, place: Place, file: str, path: str) -> str:
-    try:
-        address = parse_address(found if isinstance(found, str) else "")
-    except ValueError as error:
-        raise InvalidDocument(file, path, f"the address of a {place}", found) from error
-    if address.place is not place:
-        raise InvalidDocument(file, path, f"the address of a {place}", found)
-    return address.text
+def _without(fact: Position | Cue, member: str) -> dict[str, Any]:
+    return {name: value for name, value in msgspec.to_builtins(fact).items() if name != member}
 
 
-def _refuse_unknown(table: Mapping[str, Any], known: set[str], file: str, path: str) -> None:
-    for key in table:
-        if key not in known:
-            where = f"{path}.{key}" if path else key
-            raise InvalidDocument(file, where, f"one of {', '.join(sorted(known))}", key)
+def _table(header: str, values: dict[str, Any]) -> list[str]:
+    """One table; what says nothing (none, false, empty) is left out."""
+    said = [f"{name} = {_value(value)}" for name, value in values.items() if not _says_nothing(value)]
+    return [header, *said, ""]
 
 
-def _refuse_repeats(values: tuple[str, ...] | list[str], file: str, key: str, expected: str) -> None:
-    seen: set[str] = set()
-    for value in values:
-        if value in seen:
-            raise InvalidDocument(file, key, expected, value)
-        seen.add(value)
+def _says_nothing(value: Any) -> bool:
+    return value is None or value is False or value in ("", [], ())
+
+
+def _value(value: Any) -> str:
+    if isinstance(value, list | tuple):
+        return f"[{', '.join(_value(one) for one in value)}]"
+    if isinstance(value, dict):
+        return f"{{ {', '.join(f'{name} = {_value(one)}' for name, one in value.items())} }}"
+    # JSON's numbers, true and texts are TOML's, but for the delete character, which no name holds.
+    return json.dumps(value, ensure_ascii=False)
