@@ -23,7 +23,7 @@ MakeAdapter = Callable[[DeviceAddress, Sink], Adapter]
 
 @dataclass(frozen=True, slots=True)
 class SupervisorLimits:
-    """The bounds of the whole, in seconds and counts.
+    """The bounds of the whole, in seconds and counts; the pauses are common practice.
 
     A device that broke the protocol is tried again later than one that merely went; ``well_after_s`` of contact
     forgives what was before.

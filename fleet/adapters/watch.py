@@ -16,7 +16,7 @@ from fleet.model.observation import Contact, Observation
 
 @dataclass(frozen=True, slots=True)
 class WatchLimits:
-    """Seconds without a fresh heartbeat after which a device is late, and lost.
+    """Seconds without a fresh heartbeat after which a device is late, and lost; common practice for one a second.
 
     After a greeting, ``first_s`` more pass before it is late, for the first heartbeat proves nothing.
     """
