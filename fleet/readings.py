@@ -61,6 +61,7 @@ class LiveTable:
         self.fields: tuple[Field, ...] = column_fields(place)
         self.column_of = {field.name: index for index, field in enumerate(self.fields)}
         self._row_of: dict[str, int] = {}
+        self._count = 0
         self._addresses: tuple[str, ...] = ()
         shape = (len(self.fields), _ROWS_AT_FIRST)
         self._values = np.full(shape, np.nan, dtype=np.float64)
@@ -69,7 +70,7 @@ class LiveTable:
         self._interval_us = np.zeros(shape, dtype=np.int64)
 
     def __len__(self) -> int:
-        return len(self._row_of)
+        return self._count
 
     @property
     def addresses(self) -> tuple[str, ...]:
@@ -81,22 +82,22 @@ class LiveTable:
     @property
     def values(self) -> NDArray[np.float64]:
         """The last known values, NaN where absent."""
-        return self._values[:, : len(self)]
+        return self._values[:, : self._count]
 
     @property
     def qualities(self) -> NDArray[np.uint8]:
         """The quality of each value, as of the last tick."""
-        return self._qualities[:, : len(self)]
+        return self._qualities[:, : self._count]
 
     @property
     def updated_us(self) -> NDArray[np.int64]:
         """The monotonic time at which each cell was last reported; ``NEVER_US`` before the first time."""
-        return self._updated_us[:, : len(self)]
+        return self._updated_us[:, : self._count]
 
     @property
     def interval_us(self) -> NDArray[np.int64]:
         """The interval at which each cell is promised; 0 before it is known."""
-        return self._interval_us[:, : len(self)]
+        return self._interval_us[:, : self._count]
 
     def good(self, name: str) -> NDArray[np.float64]:
         """The values of one column that are good, NaN where they aren't."""
@@ -121,6 +122,7 @@ class LiveTable:
             self._grow()
         row = len(self)
         self._row_of[address] = row
+        self._count += 1
         return row
 
     def _grow(self) -> None:
@@ -147,6 +149,8 @@ class LiveTable:
 
     def age(self, at_us: int) -> None:
         """Make good values uncertain that are older than the later of two seconds and two of their intervals."""
+        if self._count == 0:
+            return
         limit_us = np.maximum(UNCERTAIN_AFTER_US, UNCERTAIN_INTERVALS * self.interval_us)
         old = (self.qualities == _GOOD) & (at_us - self.updated_us > limit_us)
         if old.any():

@@ -1,4 +1,4 @@
-"""Conditions with limits, deadbands and delays, over all rules of one place and all rows at once.
+"""Conditions with limits, deadbands and delays, over all rules and all rows at once.
 
 A condition begins when the measure has been beyond its limit for the whole on-delay, and ends when it has been back by
 the deadband for the whole off-delay (alarm timing as in OPC UA Part 9, B.1.5). Delays count sampled time. A missing
@@ -39,7 +39,7 @@ class Flips:
 
 
 class ConditionGrid:
-    """The conditions of several rules of one place, as arrays shaped [rule, row]."""
+    """The conditions of several rules, as arrays shaped [rule, row]; rules may be of places with fewer rows."""
 
     def __init__(self, rules: Sequence[Rule]) -> None:
         column = (len(rules), 1)
@@ -68,15 +68,20 @@ class ConditionGrid:
             self._began_us = np.pad(self._began_us, ((0, 0), (0, more)))
             self._sampled_us = np.pad(self._sampled_us, ((0, 0), (0, more)), constant_values=at_us)
 
-    def step(self, at_us: int, samples: Sequence[Sampled], quiet: Grid) -> Flips:
-        """Evaluate every rule on every row. ``samples`` are in the order of ``measures``.
+    def start(self, rules: Sequence[int], rows: slice, at_us: int) -> None:
+        """Let rows of those rules begin as if sampled now: their things are new."""
+        for rule in rules:
+            self._sampled_us[rule, rows] = at_us
+
+    def step(self, at_us: int, samples: Sampled, quiet: Grid) -> Flips:
+        """Evaluate every rule on every row. ``samples`` are stacked in the order of ``measures``.
 
         Where ``quiet`` is set no condition begins and no on-delay runs; one that holds may still end.
         """
         values = self._decided(samples)
         elapsed, fresh, known, stale = self._sampling(at_us, samples, ~np.isnan(values))
         self._timer_us[fresh & (elapsed > PAUSE_MAXIMUM_US)] = _NOT_STARTED
-        elapsed = np.minimum(elapsed, self._window_us(samples))
+        elapsed = np.minimum(elapsed, samples.window_us[self._measure_of])
         absent = self._raise_absent & stale
         beyond = ((known & (values > self._limit)) | absent) & ~quiet
         back = known & (values <= self._back)
@@ -95,34 +100,27 @@ class ConditionGrid:
         self._timer_us[flips] = _NOT_STARTED
         return Flips(began, ended, known | stale)
 
-    def _decided(self, samples: Sequence[Sampled]) -> NDArray[np.float64]:
+    def _decided(self, samples: Sampled) -> NDArray[np.float64]:
         """The values turned so that more is worse, NaN where a lower bound leaves open what is asked of it.
 
         Of a row whose condition holds it is asked whether it is back, of any other whether it is beyond its limit.
         """
-        values: NDArray[np.float64] = np.array([sample.values for sample in samples])[self._measure_of] * self._sign
-        bound = np.array([sample.at_least for sample in samples])[self._measure_of]
-        if not bound.any():
+        values: NDArray[np.float64] = samples.values[self._measure_of] * self._sign
+        if not samples.at_least.any():
             return values
+        bound = samples.at_least[self._measure_of]
         asked = np.where(self.holds, self._back, self._limit)
         open_still = np.where(self._sign > 0.0, values <= asked, values > asked)
         return np.where(bound & open_still, np.nan, values)
 
-    def _sampling(
-        self, at_us: int, samples: Sequence[Sampled], known: Grid
-    ) -> tuple[NDArray[np.int64], Grid, Grid, Grid]:
+    def _sampling(self, at_us: int, samples: Sampled, known: Grid) -> tuple[NDArray[np.int64], Grid, Grid, Grid]:
         """Per rule and row: time since the sample before, whether new, whether known, whether long absent."""
-        sampled = np.array([sample.sampled_us for sample in samples])[self._measure_of]
+        sampled = samples.sampled_us[self._measure_of]
         fresh = known & (sampled > self._sampled_us)
         elapsed = sampled - self._sampled_us
         self._sampled_us = np.where(known, sampled, self._sampled_us)
         stale = ~known & (at_us - self._sampled_us > PAUSE_MAXIMUM_US)
         return elapsed, fresh, known, stale
-
-    def _window_us(self, samples: Sequence[Sampled]) -> NDArray[np.int64]:
-        """Per rule and row: the time that one sample may speak for."""
-        window: NDArray[np.int64] = np.array([sample.window_us for sample in samples])[self._measure_of]
-        return window
 
     def began_us(self, rule: int, row: int) -> int:
         """The monotonic time at which the condition that now holds, or last held, was first seen."""

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 
 from fleet.model.address import Place
 from fleet.model.quality import Quality
-from fleet.readings import LiveTable, LiveTables
+from fleet.readings import NEVER_US, LiveTable, LiveTables
 from fleet.row_map import NO_ROW, RowMap
 from fleet.rules.windows import Windows
 
@@ -28,7 +28,7 @@ class Sight:
 
 @dataclass(frozen=True, slots=True)
 class Sampled:
-    """One measure over the rows of its place.
+    """One measure over the rows of its place, or several stacked.
 
     ``window_us`` is the time that one sample may speak for: two intervals of the reading. Where ``at_least`` is set the
     value is only a lower bound.
@@ -48,6 +48,21 @@ class Measure:
     place: Place
     sample: Callable[[Sight], Sampled]
     evidence: Callable[[Sight, int], dict[str, float]]
+
+
+def stack(samples: Sequence[Sampled], width: int) -> Sampled:
+    """Measures of several places one below the other, shaped [measure, row], never sampled beyond their own rows."""
+    shape = (len(samples), width)
+    stacked = Sampled(
+        np.full(shape, np.nan), np.full(shape, NEVER_US), np.zeros(shape, np.int64), np.zeros(shape, np.bool_)
+    )
+    for index, sample in enumerate(samples):
+        rows = len(sample.values)
+        stacked.values[index, :rows] = sample.values
+        stacked.sampled_us[index, :rows] = sample.sampled_us
+        stacked.window_us[index, :rows] = sample.window_us
+        stacked.at_least[index, :rows] = sample.at_least
+    return stacked
 
 
 def sampled_as(table: LiveTable, name: str, values: NDArray[np.float64]) -> Sampled:

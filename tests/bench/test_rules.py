@@ -12,7 +12,7 @@ import numpy as np
 from fleet.model.address import Place
 from fleet.model.rule import Rule, Side
 from fleet.rules.condition import ConditionGrid
-from fleet.rules.sight import Sampled
+from fleet.rules.sight import Sampled, stack
 
 RULES = 15
 ROWS = 1_000
@@ -107,7 +107,7 @@ def test_rules_beside_plain_loops() -> None:
             at_us = (tick + 1) * 100_000
             times = np.full(ROWS, at_us)
             samples = [Sampled(values[tick, MEASURES.index(name)], times, window, exact) for name in grid.measures]
-            step = grid.step(at_us, samples, quiet)
+            step = grid.step(at_us, stack(samples, ROWS), quiet)
             flips += int(np.count_nonzero(step.began)) + int(np.count_nonzero(step.ended))
         return flips
 

@@ -174,12 +174,9 @@ def clear_by_absence(patch: pytest.MonkeyPatch) -> None:
     step = ConditionGrid.step
 
     def hopeful(self: ConditionGrid, at_us: int, samples: Any, quiet: Any) -> Any:
-        healed = []
-        for sample in samples:
-            values = np.where(np.isnan(sample.values), 99.0, sample.values)
-            sampled = np.where(np.isnan(sample.values), at_us, sample.sampled_us)
-            healed.append(type(sample)(values, sampled, sample.window_us, sample.at_least))
-        return step(self, at_us, healed, quiet)
+        absent = np.isnan(samples.values)
+        values, sampled = np.where(absent, 99.0, samples.values), np.where(absent, at_us, samples.sampled_us)
+        return step(self, at_us, type(samples)(values, sampled, samples.window_us, samples.at_least), quiet)
 
     patch.setattr(ConditionGrid, "step", hopeful)
 

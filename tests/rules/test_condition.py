@@ -9,7 +9,7 @@ import numpy as np
 from fleet.model.address import Place
 from fleet.model.rule import Rule, Side, WhenAbsent
 from fleet.rules.condition import ConditionGrid
-from fleet.rules.sight import Sampled
+from fleet.rules.sight import Sampled, stack
 
 NAN = float("nan")
 HOT = Rule("hot", Place.PACK, "battery_v", Side.ABOVE, 5.0, 1.0, 0.5, 1.0, 2)
@@ -32,7 +32,7 @@ class Line:
             sampled = np.array([at_us if not np.isnan(value) else self._sampled_us])
             self._sampled_us = int(sampled[0])
             sample = Sampled(np.array([value]), sampled, np.array([200_000]), np.array([at_least]))
-            self.grid.step(at_us, [sample], np.array([[quiet]]))
+            self.grid.step(at_us, stack([sample], 1), np.array([[quiet]]))
             held.append(bool(self.grid.holds[0, 0]))
         return held
 
