@@ -9,6 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from fleet.feed import Subscription, View
+from fleet.model.act import ScanLevels
 from fleet.model.address import Place
 from fleet.model.alarm import Alarm
 from fleet.model.command import Command
@@ -108,13 +109,19 @@ class Console(Protocol):
     def command(self, command_id: str) -> Command:
         """A command that is open or recent. Raises NotFound."""
 
+    def device(self, device_id: str) -> DeviceView:
+        """One device. Raises NotFound."""
+
+    def levels(self, command_id: str) -> ScanLevels:
+        """What a scan that is under way or recent has found so far. Raises NotFound."""
+
     def settings(self, address: str) -> SettingsView:
         """The settings of one thing. Raises NotFound."""
 
     def table(self, place: Place) -> Table:
         """The live readings of one kind of thing."""
 
-    async def execute(self, person: str, act: Act) -> Command | tuple[Alarm, ...]:
+    async def execute(self, person: str, act: Act) -> Command | tuple[Alarm, ...] | DeviceView:
         """Do what a person asks, durably. Raises the InvalidRequest tree, NotFound and LimitReached."""
 
     def subscribe(self, view: View, since: int | None) -> Subscription:

@@ -11,6 +11,7 @@ from typing import Any
 import msgspec
 
 from api.answers import PersonView
+from fleet.model.act import ProgressView
 from fleet.model.address import Place
 from fleet.model.ahead import Ahead
 from fleet.model.fields import Value
@@ -40,6 +41,12 @@ class ExactMessage(msgspec.Struct, frozen=True, tag_field="type", tag="exact"):
     """Changes of text and exact-integer readings by address and name; null is absent."""
 
     values: Mapping[str, Mapping[str, Value | None]]
+
+
+class ProgressMessage(msgspec.Struct, frozen=True, tag_field="type", tag="progress"):
+    """How far acts are, by command; only those of which more was heard."""
+
+    progress: Mapping[str, ProgressView]
 
 
 class TablesMessage(msgspec.Struct, frozen=True, tag_field="type", tag="tables"):
@@ -99,6 +106,7 @@ LiveMessage = (
     SnapshotMessage
     | EventsMessage
     | ExactMessage
+    | ProgressMessage
     | TablesMessage
     | MattersMessage
     | AheadMessage

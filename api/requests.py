@@ -15,11 +15,14 @@ NAMES_MAXIMUM = 64
 ROWS_MAXIMUM = 1_000
 ALARMS_AT_ONCE_MAXIMUM = 500
 ADDRESS_LENGTH_MAXIMUM = 400
+ARGUMENTS_MAXIMUM = 32
+ARGUMENT_LENGTH_MAXIMUM = 4_096
 _PRINTABLE = r"^[^\p{C}]*$"
 
-PlaceName = Literal["device", "carrier", "branch", "channel", "pack"]
+PlaceName = Literal["device", "carrier", "branch", "channel", "pack", "output", "input", "bay"]
 Name = Annotated[str, StringConstraints(min_length=1, max_length=64)]
 AddressText = Annotated[str, StringConstraints(min_length=1, max_length=ADDRESS_LENGTH_MAXIMUM)]
+ArgumentText = Annotated[str, StringConstraints(max_length=ARGUMENT_LENGTH_MAXIMUM)]
 AlarmId = Annotated[str, StringConstraints(min_length=1, max_length=ADDRESS_LENGTH_MAXIMUM)]
 
 
@@ -51,6 +54,19 @@ class CloseRequest(StrictModel):
     """Closes a command whose outcome nothing can tell; the reason goes into the journal."""
 
     reason: Annotated[str, StringConstraints(min_length=1, max_length=REASON_LENGTH_MAXIMUM, pattern=_PRINTABLE)]
+
+
+class ActRequest(StrictModel):
+    """Asks for an act, with the arguments that the device's description names. Secret ones are kept nowhere."""
+
+    arguments: Annotated[dict[Name, bool | int | float | ArgumentText], Field(max_length=ARGUMENTS_MAXIMUM)] = {}
+
+
+class UnlockRequest(StrictModel):
+    """Unlocks what is guarded at a device; the reason goes into the journal."""
+
+    reason: Annotated[str, StringConstraints(min_length=1, max_length=REASON_LENGTH_MAXIMUM, pattern=_PRINTABLE)]
+    minutes: Annotated[int, Field(ge=1, le=10)] = 10
 
 
 class RulePatch(StrictModel):
@@ -86,6 +102,8 @@ REQUESTS: tuple[type[StrictModel], ...] = (
     LaunchRequest,
     AcknowledgeRequest,
     CloseRequest,
+    ActRequest,
+    UnlockRequest,
     RulePatch,
     SubscribeRequest,
 )

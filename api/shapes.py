@@ -12,6 +12,7 @@ import msgspec
 
 from api import answers, live_messages
 from api.problems import ProblemKind
+from fleet.model.act import ScanLevels
 from fleet.model.alarm import Alarm
 from fleet.model.command import Command
 from fleet.model.device import DeviceView
@@ -30,6 +31,7 @@ _ROOTS = (
     DeviceView,
     SettingsView,
     Command,
+    ScanLevels,
     Alarm,
     Matter,
     Production,

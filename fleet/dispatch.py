@@ -8,11 +8,12 @@ from __future__ import annotations
 
 import asyncio
 import logging
-from collections.abc import Coroutine
+from collections.abc import Coroutine, Mapping
 from typing import Any, Protocol
 
 from fleet.errors import ContactFailed, NotFound, ProtocolError
 from fleet.model.command import Command
+from fleet.model.fields import Value
 
 SEND_WITHIN_S = 5.0
 UNDER_WAY_MAXIMUM = 10_000
@@ -24,6 +25,12 @@ class Devices(Protocol):
 
     async def write(self, command: Command) -> None:
         """Send a write."""
+
+    async def act(self, command: Command, secrets: Mapping[str, Value]) -> None:
+        """Send an act, with its secret arguments, which are kept nowhere."""
+
+    async def take_lease(self, device_id: str) -> None:
+        """Take the lease of a device from whoever holds it."""
 
     async def cancel(self, command: Command) -> None:
         """Ask the device to give a command up."""
@@ -47,6 +54,14 @@ class Dispatcher:
     def write(self, command: Command) -> None:
         """Send a write, once."""
         self._begin(self._devices.write(command), f"write {command.command_id!a}")
+
+    def act(self, command: Command, secrets: Mapping[str, Value]) -> None:
+        """Send an act, once."""
+        self._begin(self._devices.act(command, secrets), f"act {command.command_id!a}")
+
+    def take_lease(self, device_id: str) -> None:
+        """Take the lease of a device."""
+        self._begin(self._devices.take_lease(device_id), f"take the lease of {device_id}")
 
     def cancel(self, command: Command) -> None:
         """Ask the device to give a command up."""

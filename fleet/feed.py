@@ -21,6 +21,7 @@ from fleet.feed_frames import RECENT_CELLS, RecentCells, Stamp, encode_recent
 from fleet.feed_merge import Form, Frame
 from fleet.feed_subscription import Fresh, Message, Subscription, Text, events_text
 from fleet.feed_view import RATE_HZ_MAXIMUM, Selection, View
+from fleet.model.act import ProgressView
 from fleet.model.ahead import Ahead
 from fleet.model.event import AlarmChanged, ContactChanged, DocumentApplied, Event, Recorded
 from fleet.model.fields import Value
@@ -65,6 +66,9 @@ class Picture(Protocol):
 
     def exact_changes(self) -> Mapping[str, Mapping[str, Value | None]]:
         """The exact readings that changed since this was last called."""
+
+    def act_progress(self) -> Mapping[str, ProgressView]:
+        """How far acts are, those of which more was heard since this was last called; by command."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -213,7 +217,7 @@ class Feed:
         self._ticks += 1
         self._at = at
         self._fresh = None
-        texts = [*self._grown_tables(), *self._changed_exact(), *self._changed_ahead()]
+        texts = [*self._grown_tables(), *self._changed_exact(), *self._moved_acts(), *self._changed_ahead()]
         texts += self._changed_journal(at, journal)
         if texts:
             for subscription in tuple(self._subscriptions):
@@ -264,6 +268,10 @@ class Feed:
     def _changed_exact(self) -> list[Text]:
         changes = self._picture.exact_changes()
         return [_text({"type": "exact", "values": changes})] if changes else []
+
+    def _moved_acts(self) -> list[Text]:
+        progress = self._picture.act_progress()
+        return [_text({"type": "progress", "progress": progress})] if progress else []
 
     def _changed_ahead(self) -> list[Text]:
         """The evening ahead when it changed, but never before the journal holds what changed it."""

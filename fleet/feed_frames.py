@@ -30,7 +30,16 @@ from fleet.model.moment import Moment
 READINGS_KIND = 1
 RECENT_KIND = 2
 LAYOUT_VERSION = 1
-TABLE_NUMBERS = {Place.DEVICE: 0, Place.CARRIER: 1, Place.BRANCH: 2, Place.CHANNEL: 3, Place.PACK: 4}
+TABLE_NUMBERS = {
+    Place.DEVICE: 0,
+    Place.CARRIER: 1,
+    Place.BRANCH: 2,
+    Place.CHANNEL: 3,
+    Place.PACK: 4,
+    Place.OUTPUT: 5,
+    Place.INPUT: 6,
+    Place.BAY: 7,
+}
 FLOAT32_PLANE = 0
 UINT8_PLANE = 1
 RECENT_CELLS = 512

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Mapping
 
 from fleet.clock import Clock
+from fleet.model.act import ProgressView
 from fleet.model.ahead import Ahead
 from fleet.model.event import Event, Recorded
 from fleet.model.fields import Value
@@ -64,3 +65,7 @@ class LivePicture:
     def exact_changes(self) -> Mapping[str, Mapping[str, Value | None]]:
         """The exact readings that changed since this was last called."""
         return self.pipeline.exact_changes()
+
+    def act_progress(self) -> Mapping[str, ProgressView]:
+        """How far acts are, those of which more was heard since this was last called."""
+        return self.pipeline.act_progress()

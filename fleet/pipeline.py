@@ -10,6 +10,7 @@ from dataclasses import replace
 from typing import assert_never
 
 from fleet.diagnosis.matters import matters_of
+from fleet.model.act import ProgressView, ScanLevels
 from fleet.model.ahead import Ahead
 from fleet.model.alarm import Alarm
 from fleet.model.command import Command
@@ -21,12 +22,16 @@ from fleet.model.inputs import (
     CancelCommand,
     CloseUnknown,
     DocumentChanged,
+    LockDevice,
     OperatorAction,
     PipelineInput,
+    RequestAct,
     RequestWrite,
     Restored,
     ShowClock,
+    TakeLease,
     Tick,
+    UnlockDevice,
 )
 from fleet.model.matter import Matter
 from fleet.model.moment import Moment
@@ -119,12 +124,18 @@ class Pipeline:
     def _act(self, action: OperatorAction) -> tuple[Event, ...]:
         at, person = action.at, action.person
         match action.act:
-            case RequestWrite() as act:
+            case RequestWrite() | RequestAct() as act:
                 return self._state.request(at, person, act)
             case CancelCommand() as act:
                 return self._state.cancel(at, person, act)
             case CloseUnknown() as act:
-                return self._state.close(at, person, act)
+                return self._state.clerk.close(at, person, act)
+            case UnlockDevice() as act:
+                return self._state.unlock(at, person, act)
+            case LockDevice() as act:
+                return self._state.lock(at, person, act)
+            case TakeLease() as act:
+                return self._state.ask_for_lease(at, person, act)
             case Acknowledge(alarm_ids=alarm_ids):
                 return self._alarms.acknowledge(at, person, alarm_ids, self._may_exist)
         assert_never(action.act)
@@ -218,6 +229,18 @@ class Pipeline:
         when it becomes due, after each reconnection, and every five seconds while the outcome stays unknown.
         """
         return self._state.read_backs_due(at)
+
+    def take_secrets(self, command_id: str) -> dict[str, Value]:
+        """The secret arguments of an act that is being handed on, given once and kept no longer."""
+        return self._state.clerk.take_secrets(command_id)
+
+    def act_progress(self) -> dict[str, ProgressView]:
+        """How far acts are, those of which more was heard since the last call; to be drained once a tick."""
+        return self._state.clerk.progress.drain()
+
+    def levels(self, command_id: str) -> ScanLevels | None:
+        """What a scan has found so far, or None when nothing is known of it here."""
+        return self._state.clerk.progress.levels(command_id)
 
     def mark_unrecorded(self, command_id: str) -> None:
         """Say that the journal could not take this command before it was sent."""

@@ -22,6 +22,7 @@ from fleet.intake import Intake
 from fleet.journal.documents import Documents
 from fleet.journal.reader import Reader
 from fleet.journal.writer import JournalWriter, Writer
+from fleet.model.act import ScanLevels
 from fleet.model.address import Place
 from fleet.model.ahead import Ahead
 from fleet.model.alarm import Alarm
@@ -32,9 +33,12 @@ from fleet.model.inputs import (
     Acknowledge,
     Act,
     CancelCommand,
+    LockDevice,
     OperatorAction,
     ShowClock,
+    TakeLease,
     Tick,
+    UnlockDevice,
 )
 from fleet.model.matter import Matter
 from fleet.model.moment import Moment
@@ -155,7 +159,7 @@ class Runtime:
 
     # ------------------------------------------------------------ what people ask
 
-    async def execute(self, person: str, act: Act) -> Command | tuple[Alarm, ...]:
+    async def execute(self, person: str, act: Act) -> Command | tuple[Alarm, ...] | DeviceView:
         """Do what a person asks; returns once it is durable, or marked as unrecorded while the journal fails.
 
         Raises of the InvalidRequest tree, NotFound and LimitReached; nothing was changed then.
@@ -166,6 +170,10 @@ class Runtime:
             self._cancel_at_device(act.command_id)  # After its own write, which the commit may have held back.
         if isinstance(act, Acknowledge):
             return self._acknowledged(act, events)
+        if isinstance(act, UnlockDevice | LockDevice | TakeLease):
+            if isinstance(act, TakeLease):
+                self._dispatcher.take_lease(act.device_id)
+            return self.device(act.device_id)
         return self.command(act.command_id)
 
     async def move_show(self, asked: ShowClock) -> Ahead:
@@ -229,6 +237,18 @@ class Runtime:
         """Every device, with the contact with it."""
         return self._pipeline.devices()
 
+    def device(self, device_id: str) -> DeviceView:
+        """One device. Raises NotFound."""
+        found = next((device for device in self.devices() if device.device_id == device_id), None)
+        if found is None:
+            raise NotFound("device", device_id)
+        return found
+
+    def levels(self, command_id: str) -> ScanLevels:
+        """What a scan that is under way or recent has found so far. Raises NotFound."""
+        self.command(command_id)
+        return self._pipeline.levels(command_id) or ScanLevels(command_id)
+
     def alarms(self) -> tuple[Alarm, ...]:
         """Every alarm that isn't normal."""
         return self._pipeline.alarms()
@@ -286,7 +306,11 @@ class Runtime:
     def _hand_on(self, command: Command) -> None:
         """Send a command, unless the commit took so long that its deadline has passed: then it never goes out."""
         now = self._pipeline.command(command.command_id)
-        if now is not None and now.state is CommandState.SENT:
+        if now is None or now.state is not CommandState.SENT:
+            return
+        if command.act:
+            self._dispatcher.act(command, self._pipeline.take_secrets(command.command_id))
+        else:
             self._dispatcher.write(command)
 
     def _cancel_at_device(self, command_id: str) -> None:

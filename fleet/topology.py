@@ -10,7 +10,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 
 from fleet.model.address import Place
-from fleet.model.capability import Capability
+from fleet.model.capability import ActCapability, Capability
 from fleet.model.description import addresses_in
 from fleet.model.device import CarrierDescription, ChannelDescription, DeviceDescription
 from fleet.model.production import NO_PRODUCTION, Position, Production
@@ -20,7 +20,10 @@ from fleet.model.production import NO_PRODUCTION, Position, Production
 class Topology:
     """The whole fleet's wiring, by address.
 
-    ``device_of`` names the device that reports a thing and holds its settings. ``channels_of`` knows the production's
+    ``device_of`` names the device that reports a thing and holds its settings. ``capabilities`` are those of each
+    setting of a thing, of which the first whose conditions hold is in force, and ``numbers`` their places in the
+    description; ``acts`` is what can be done to it; ``conditional`` are the devices of which some capability hangs on a
+    setting. ``channels_of`` knows the production's
     channels too, so that a device that was never heard still has its rows. ``assigned`` are the channels of a position
     that isn't a spare. ``path_of`` names the antenna path of a branch and ``rack_of`` the rack of a device, as far as
     the production says.
@@ -32,7 +35,10 @@ class Topology:
     carriers: dict[str, CarrierDescription] = field(default_factory=dict)
     channels: dict[str, ChannelDescription] = field(default_factory=dict)
     channels_of: dict[str, tuple[str, ...]] = field(default_factory=dict)
-    capabilities: dict[str, dict[str, Capability]] = field(default_factory=dict)
+    capabilities: dict[str, dict[str, tuple[Capability, ...]]] = field(default_factory=dict)
+    numbers: dict[str, dict[str, tuple[int, ...]]] = field(default_factory=dict)
+    acts: dict[str, dict[str, ActCapability]] = field(default_factory=dict)
+    conditional: set[str] = field(default_factory=set)
     positions: dict[str, Position] = field(default_factory=dict)
     assigned: frozenset[str] = frozenset()
     path_of: dict[str, str] = field(default_factory=dict)
@@ -66,10 +72,19 @@ def _add(topology: Topology, description: DeviceDescription) -> None:
         topology.place_of.setdefault(address, place)
     topology.carriers.update((carrier.address, carrier) for carrier in description.carriers)
     topology.channels.update((channel.address, channel) for channel in description.channels)
-    for capability in description.capabilities:
+    for number, capability in enumerate(description.capabilities):
         for target in capability.targets:
             if topology.device_of.get(target) == description.device_id:
-                topology.capabilities.setdefault(target, {})[capability.field] = capability
+                of_target = topology.capabilities.setdefault(target, {})
+                of_target[capability.field] = (*of_target.get(capability.field, ()), capability)
+                numbers = topology.numbers.setdefault(target, {})
+                numbers[capability.field] = (*numbers.get(capability.field, ()), number)
+                if capability.when:
+                    topology.conditional.add(description.device_id)
+    for act in description.acts:
+        for target in act.targets:
+            if topology.device_of.get(target) == description.device_id:
+                topology.acts.setdefault(target, {}).setdefault(act.act, act)
 
 
 def _channels_of(topology: Topology) -> dict[str, tuple[str, ...]]:

@@ -57,6 +57,8 @@ class Receiver:
         self.boot = "b1"
         self.written: list[Command] = []
         self.cancelled: list[Command] = []
+        self.acted: list[tuple[Command, dict[str, Value]]] = []
+        self.leases_taken = 0
         self.asked: list[str] = []
         self.retried: list[str] = []
         self.reachable = True
@@ -88,6 +90,15 @@ class Receiver:
 
     async def write(self, command: Command) -> None:
         self.written.append(command)
+        self._require_contact()
+
+    async def act(self, command: Command, secrets: Mapping[str, Value]) -> None:
+        self.acted.append((command, dict(secrets)))
+        self._require_contact()
+
+    async def take_lease(self, device_id: str) -> None:
+        assert device_id == DEVICE
+        self.leases_taken += 1
         self._require_contact()
 
     async def cancel(self, command: Command) -> None:

@@ -8,6 +8,7 @@ from dataclasses import dataclass, field
 import numpy as np
 from numpy.typing import NDArray
 
+from fleet.model.act import ProgressView
 from fleet.model.address import Place
 from fleet.model.ahead import Ahead
 from fleet.model.event import NoticeReceived
@@ -90,6 +91,9 @@ class PictureByHand:
     def changed_settings(self) -> tuple[SettingsView, ...]:
         changed, self.settings = self.settings, ()
         return changed
+
+    def act_progress(self) -> Mapping[str, ProgressView]:
+        return {}
 
     def exact_changes(self) -> Mapping[str, Mapping[str, Value | None]]:
         changed, self.exact = self.exact, {}

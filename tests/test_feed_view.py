@@ -44,7 +44,7 @@ def test_by_default_every_table_and_column_is_shown() -> None:
     picture = PictureByHand()
     picture.put(Place.CHANNEL, "peak_dbfs", [-15.0, -20.0])
     headers = [struct.unpack_from("<BBBBI", message) for message in frame_of(picture).messages()]  # type: ignore[arg-type]  # Binary by default.
-    assert [header[2] for header in headers] == [0, 1, 2, 3, 4]
+    assert [header[2] for header in headers] == [0, 1, 2, 3, 4, 6, 7], "outputs have settings only"
     assert headers[3][3] == len(picture.tables[Place.CHANNEL].fields)
     assert headers[3][4] == 2
 

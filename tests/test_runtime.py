@@ -238,7 +238,8 @@ async def test_the_tables_grow_old_by_the_ticks(url: str) -> None:
     async with started(url) as console:
         await console.pass_time(1)
         await console.pass_time(3, beating=False)
-        (age_s,) = console.runtime.table(Place.DEVICE).values[0]
+        table = console.runtime.table(Place.DEVICE)
+        (age_s,) = table.values[table.column_of["contact_age_s"]]
         assert age_s == pytest.approx(3.0, abs=0.11)
 
 

@@ -16,7 +16,7 @@ def test_everything_is_found_by_its_address() -> None:
     assert topology.channels_of["pack/quay-1-2"] == ("quay-1/channel/2",)
     assert topology.assigned == {"quay-2/channel/1", "quay-2/channel/2"}
     assert set(topology.capabilities["pack/quay-1-1"]) == {"low_cut_hz", "rf_power_mw", "standby", "name"}
-    assert topology.capabilities["quay-1/carrier/1"]["frequency_hz"].unit == "Hz"
+    assert topology.capabilities["quay-1/carrier/1"]["frequency_hz"][0].unit == "Hz"
 
 
 def test_the_linked_pack_goes_before_the_productions() -> None:
@@ -34,4 +34,4 @@ def test_a_capability_for_a_thing_of_another_device_is_left_out() -> None:
     capability = replace(description.capabilities[0], targets=("pack/quay-2-1",))
     meddling = replace(description, capabilities=(capability,))
     topology = build_topology({"quay-2": describe("quay-2"), "quay-1": meddling}, produce())
-    assert topology.capabilities["pack/quay-2-1"]["low_cut_hz"].targets == ("pack/quay-2-1", "pack/quay-2-2")
+    assert topology.capabilities["pack/quay-2-1"]["low_cut_hz"][0].targets == ("pack/quay-2-1", "pack/quay-2-2")

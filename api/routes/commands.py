@@ -48,6 +48,17 @@ async def show_command(desk: DeskHere, command_id: CommandPath) -> Response:
     return json_response(await _find(desk, command_id))
 
 
+@router.get(
+    "/{command_id}/levels",
+    dependencies=[needs(Role.VIEWER)],
+    response_model=None,
+    responses=answers(one("ScanLevels"), also=("not-found",)),
+)
+async def show_levels(desk: DeskHere, command_id: CommandPath) -> Response:
+    """What a scan that is under way, or was asked for lately, has found so far: levels only."""
+    return json_response(desk.console.levels(command_id))
+
+
 @router.post("/{command_id}/cancel", dependencies=[needs(Role.OPERATOR)], response_model=None, responses=_ENDED)
 async def cancel_command(desk: DeskHere, session: SessionHere, command_id: CommandPath) -> Response:
     """Give up a command that waits. One that was sent may take effect all the same; its state will tell."""

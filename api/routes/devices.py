@@ -71,6 +71,24 @@ async def list_packs(desk: DeskHere, asked: PagingHere) -> Response:
     return page(rows_of(desk.console, Place.PACK), lambda row: row.address, asked)
 
 
+@router.get("/outputs", dependencies=[needs(Role.VIEWER)], response_model=None, responses=answers(many("RowView")))
+async def list_outputs(desk: DeskHere, asked: PagingHere) -> Response:
+    """Every output that a device describes."""
+    return page(rows_of(desk.console, Place.OUTPUT), lambda row: row.address, asked)
+
+
+@router.get("/inputs", dependencies=[needs(Role.VIEWER)], response_model=None, responses=answers(many("RowView")))
+async def list_inputs(desk: DeskHere, asked: PagingHere) -> Response:
+    """Every antenna socket of a distribution, with what its feed draws."""
+    return page(rows_of(desk.console, Place.INPUT), lambda row: row.address, asked)
+
+
+@router.get("/bays", dependencies=[needs(Role.VIEWER)], response_model=None, responses=answers(many("RowView")))
+async def list_bays(desk: DeskHere, asked: PagingHere) -> Response:
+    """Every bay of a charger, with the cells in it."""
+    return page(rows_of(desk.console, Place.BAY), lambda row: row.address, asked)
+
+
 def _device(desk: Desk, device_id: str) -> DeviceView:
     found = next((device for device in desk.console.devices() if device.device_id == device_id), None)
     if found is None:

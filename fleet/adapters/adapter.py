@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Awaitable, Callable
+from collections.abc import Awaitable, Callable, Mapping
 from typing import Protocol
 
 from fleet.model.command import Command
+from fleet.model.fields import Value
 from fleet.model.observation import Contact, Observation
 
 Sink = Callable[[Observation | Contact], None]
@@ -47,6 +48,12 @@ class Adapter(Protocol):
 
     async def write(self, command: Command) -> None:
         """Send a write. Answers and reports come through the sink; nothing is ever sent twice."""
+
+    async def act(self, command: Command, secrets: Mapping[str, Value]) -> None:
+        """Send an act with its secret arguments, which must be kept nowhere. Progress and answers come by the sink."""
+
+    async def take_lease(self, device_id: str) -> None:
+        """Take the lease of a device from whoever holds it; who has it then comes through the sink."""
 
     async def cancel(self, command: Command) -> None:
         """Ask the device to give a command up; its answer comes through the sink."""

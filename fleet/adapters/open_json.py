@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import asyncio
+from collections.abc import Mapping
 from functools import partial
 
 from fleet.adapters.adapter import Connect, Sink
@@ -24,6 +25,7 @@ from fleet.config import DeviceAddress
 from fleet.errors import MalformedMessage, UnexpectedMessage
 from fleet.model.command import Command
 from fleet.model.device import ContactState, DeviceDescription
+from fleet.model.fields import Value
 from fleet.model.moment import Moment
 from fleet.model.observation import Answer, CommandAnswer, Contact, Notice, Observation
 from fleet.protocol import messages
@@ -31,6 +33,7 @@ from fleet.protocol.received import Gap, Rebooted, Received, Refusal, Result
 
 CLIENT = "Redpoll console"
 HELD_MAXIMUM = 1_000
+LEASE_S = 30
 HAND_ON_EVERY_US = 50_000
 """Frames of one device are handed on this often at the most, which is twice as often as anybody looks at them."""
 
@@ -92,6 +95,19 @@ class OpenJsonAdapter:
         self._line.ask(
             lambda: self._session.write(target, command_id, command.revision, command.changes), command_id=command_id
         )
+        await self._line.flush()
+
+    async def act(self, command: Command, secrets: Mapping[str, Value]) -> None:
+        """Send an act."""
+        self._require_contact()
+        target, command_id, arguments = command.target, command.command_id, {**command.changes, **secrets}
+        self._line.ask(lambda: self._session.act(target, command_id, command.act, arguments), command_id=command_id)
+        await self._line.flush()
+
+    async def take_lease(self, device_id: str) -> None:
+        """Ask for the lease, whoever has it."""
+        self._require_contact()
+        self._line.ask(lambda: self._session.lease(device_id, LEASE_S, take=True))
         await self._line.flush()
 
     async def cancel(self, command: Command) -> None:
@@ -238,12 +254,12 @@ class OpenJsonAdapter:
                 self._heard_settings(body, asked, at)
             case messages.SubscribeResult():
                 self._heard_layout(body, at)
-            case messages.WriteResult():
+            case messages.WriteResult() | messages.ActResult():
                 answer = CommandAnswer(asked.command_id, Answer(body.state))
                 self._emit(Observation(at, self._device_id, answers=(answer,)))
             case messages.UnsubscribeResult():
                 self._batches.pop(-1 if asked.ending is None else asked.ending, None)
-            case messages.CancelResult() | messages.ActResult() | messages.LeaseResult() | messages.ReleaseResult():
+            case messages.CancelResult() | messages.LeaseResult() | messages.ReleaseResult():
                 pass  # The outcome of a cancelled command follows by itself.
 
     def _heard_hello(self, hello: messages.HelloResult) -> None:

@@ -69,7 +69,9 @@ def report_of(changed: messages.Changed, known: frozenset[str]) -> SettingsRepor
 
 def answer_of_outcome(outcome: messages.Outcome) -> CommandAnswer:
     """What an outcome says of its command."""
-    return CommandAnswer(outcome.command_id, Answer(outcome.outcome), outcome.reason, outcome.refused_fields)
+    return CommandAnswer(
+        outcome.command_id, Answer(outcome.outcome), outcome.reason, outcome.refused_fields, outcome.result
+    )
 
 
 def answer_of_refusal(command_id: str, refusal: Refusal) -> CommandAnswer:

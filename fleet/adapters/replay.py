@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import asyncio
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 from itertools import islice
 
@@ -17,6 +17,7 @@ from fleet.config import DeviceAddress, Replay
 from fleet.errors import ContactFailed, DamagedTrace
 from fleet.model.command import Command
 from fleet.model.device import DeviceDescription
+from fleet.model.fields import Value
 from fleet.model.moment import Moment
 from fleet.model.observation import (
     Answer,
@@ -86,6 +87,16 @@ class ReplayAdapter:
     async def write(self, command: Command) -> None:
         """Refuse: a recording can't be written to."""
         self._refuse(command)
+
+    async def act(self, command: Command, secrets: Mapping[str, Value]) -> None:
+        """Refuse."""
+        del secrets
+        self._refuse(command)
+
+    async def take_lease(self, device_id: str) -> None:
+        """Do nothing: a recording has no lease."""
+        del device_id
+        self._require_contact()
 
     async def cancel(self, command: Command) -> None:
         """Refuse: no command is under way in a recording."""

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import asyncio
 import logging
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -16,6 +16,7 @@ from fleet.clock import Clock
 from fleet.config import DeviceAddress
 from fleet.errors import ContactFailed, NotFound, ProtocolError, SomeoneElse
 from fleet.model.command import Command
+from fleet.model.fields import Value
 
 _LOG = logging.getLogger(__name__)
 MakeAdapter = Callable[[DeviceAddress, Sink], Adapter]
@@ -148,6 +149,14 @@ class Supervisor:
         Raises NotFound, ContactFailed or ProtocolError; the write may have been sent all the same.
         """
         await self._adapter(command.device_id).write(command)
+
+    async def act(self, command: Command, secrets: Mapping[str, Value]) -> None:
+        """Send an act to the device that does it. Raises as ``write``."""
+        await self._adapter(command.device_id).act(command, secrets)
+
+    async def take_lease(self, device_id: str) -> None:
+        """Take the lease of a device. Raises as ``write``."""
+        await self._adapter(device_id).take_lease(device_id)
 
     async def cancel(self, command: Command) -> None:
         """Ask the device to give a command up. Raises as ``write``."""

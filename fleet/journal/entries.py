@@ -14,6 +14,8 @@ from fleet.model.event import (
     ContactChanged,
     DeviceDescribed,
     Event,
+    GuardChanged,
+    LeaseChanged,
     NoticeReceived,
     Recorded,
     SettingsChanged,
@@ -44,7 +46,7 @@ def address_of(event: Event) -> str:
             return event.command.target
         case AlarmChanged():
             return event.alarm.address
-        case NoticeReceived():
+        case NoticeReceived() | GuardChanged() | LeaseChanged():
             return event.device_id
         case _:
             return ""

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from enum import StrEnum
 
 from fleet.model.fields import Value
@@ -53,10 +53,13 @@ class FieldOutcome:
 
 @dataclass(frozen=True, slots=True)
 class Command:
-    """A write of one or several settings of one thing.
+    """A write of one or several settings of one thing, or an act on it.
 
-    ``revision`` is the one the writer saw. ``deadline_monotonic_us`` is when the present state ends by itself (None
-    for never). ``unrecorded`` marks a command that the journal could not take before it was sent.
+    ``act`` names the act and is empty for a write. ``changes`` are the settings asked for, or an act's arguments but
+    for its secret ones, which stand nowhere. ``progress`` is the share of an act that is done, where its device tells,
+    and ``result`` what it said of one that is. ``revision`` is the one the writer of settings saw.
+    ``deadline_monotonic_us`` is when the present state ends by itself (None for never). ``unrecorded`` marks a command
+    that the journal could not take before it was sent.
     """
 
     command_id: str
@@ -72,6 +75,9 @@ class Command:
     outcomes: tuple[FieldOutcome, ...] = ()
     deadline_monotonic_us: int | None = None
     unrecorded: bool = False
+    act: str = ""
+    progress: float | None = None
+    result: Mapping[str, Value] = field(default_factory=dict)
 
     @property
     def is_terminal(self) -> bool:

@@ -62,6 +62,26 @@ class DeviceDescription:
     acts: tuple[ActCapability, ...] = ()
 
 
+@dataclass(frozen=True, slots=True)
+class Lease:
+    """Who may write to a device that takes writes and acts from one client at a time.
+
+    ``ours`` says that this console may. If not, ``holder`` is what the device calls whoever may, empty for nobody.
+    """
+
+    ours: bool
+    holder: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Unlocked:
+    """The guarded things of a device are unlocked: by whom, why, and until when."""
+
+    by: str
+    reason: str
+    until_utc_us: int
+
+
 class ContactState(StrEnum):
     """The console's contact with a device."""
 
@@ -78,6 +98,7 @@ class ContactStatus:
 
     ``state`` is LATE once a heartbeat is overdue, LOST after five seconds without a fresh one, BAD when the device
     breaks the protocol. ``last_seen_utc_us`` is the last fresh heartbeat; ``reason`` is in words.
+    ``reached_through`` is the gateway that presents the device, empty for one with an address of its own.
     """
 
     device_id: str
@@ -88,12 +109,18 @@ class ContactStatus:
     boot_id: str = ""
     attempts: int = 0
     next_attempt_utc_us: int | None = None
+    reached_through: str = ""
 
 
 @dataclass(frozen=True, slots=True)
 class DeviceView:
-    """A device as the API shows it. ``description`` is None until the device was heard once."""
+    """A device as the API shows it. ``description`` is None until the device was heard once.
+
+    ``lease`` is None for a device without leases. ``unlocked`` is None while its guarded things are locked.
+    """
 
     device_id: str
     contact: ContactStatus
     description: DeviceDescription | None = None
+    lease: Lease | None = None
+    unlocked: Unlocked | None = None

@@ -12,7 +12,7 @@ from typing import ClassVar
 
 from fleet.model.alarm import Alarm
 from fleet.model.command import Command
-from fleet.model.device import ContactStatus, DeviceDescription
+from fleet.model.device import ContactStatus, DeviceDescription, Lease, Unlocked
 from fleet.model.fields import Value
 from fleet.model.moment import Moment
 from fleet.model.settings import Cause
@@ -24,7 +24,7 @@ class ContactChanged:
     """The contact with a device took another state."""
 
     kind: ClassVar[str] = "contact changed"
-    version: ClassVar[int] = 1
+    version: ClassVar[int] = 2
     at: Moment
     contact: ContactStatus
 
@@ -34,7 +34,7 @@ class DeviceDescribed:
     """A device described itself, for the first time or differently."""
 
     kind: ClassVar[str] = "device described"
-    version: ClassVar[int] = 1
+    version: ClassVar[int] = 2
     at: Moment
     description: DeviceDescription
 
@@ -60,7 +60,7 @@ class CommandChanged:
     """A command took another state; it is carried whole."""
 
     kind: ClassVar[str] = "command changed"
-    version: ClassVar[int] = 1
+    version: ClassVar[int] = 2
     at: Moment
     command: Command
 
@@ -118,6 +118,29 @@ class NoticeReceived:
 
 
 @dataclass(frozen=True, slots=True)
+class GuardChanged:
+    """The guarded things of a device were unlocked, or locked again: by the person ``by``, or by themselves in time."""
+
+    kind: ClassVar[str] = "guard changed"
+    version: ClassVar[int] = 1
+    at: Moment
+    device_id: str
+    unlocked: Unlocked | None
+    by: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class LeaseChanged:
+    """Another client may write to a device now, or this console, or nobody is known to."""
+
+    kind: ClassVar[str] = "lease changed"
+    version: ClassVar[int] = 1
+    at: Moment
+    device_id: str
+    lease: Lease | None
+
+
+@dataclass(frozen=True, slots=True)
 class JournalGap:
     """The journal could not be written for a time; ``missed`` events were kept in memory, ``lost`` were not."""
 
@@ -150,6 +173,8 @@ Event = (
     | DocumentApplied
     | ShowMoved
     | NoticeReceived
+    | GuardChanged
+    | LeaseChanged
     | JournalGap
     | ConsoleStarted
 )

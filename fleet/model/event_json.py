@@ -13,7 +13,31 @@ import msgspec
 from fleet.model.event import Event, Recorded
 
 _BY_KIND: dict[str, Any] = {shape.kind: shape for shape in get_args(Event)}
-UPCASTS: dict[tuple[str, int], Callable[[dict[str, Any]], dict[str, Any]]] = {}
+
+
+def _contact_reached_directly(body: dict[str, Any]) -> dict[str, Any]:
+    """Before version 2 there were no gateways."""
+    return {**body, "contact": {**body["contact"], "reached_through": ""}}
+
+
+def _description_of_a_receiver(body: dict[str, Any]) -> dict[str, Any]:
+    """Before version 2 a device had no outputs, inputs, bays or acts, and nothing was guarded or conditional."""
+    described = body["description"]
+    capabilities = [{**each, "guarded": False, "when": []} for each in described["capabilities"]]
+    more = {"capabilities": capabilities, "outputs": [], "inputs": [], "bays": [], "acts": []}
+    return {**body, "description": {**described, **more}}
+
+
+def _command_to_write(body: dict[str, Any]) -> dict[str, Any]:
+    """Before version 2 every command was a write."""
+    return {**body, "command": {**body["command"], "act": "", "progress": None, "result": {}}}
+
+
+UPCASTS: dict[tuple[str, int], Callable[[dict[str, Any]], dict[str, Any]]] = {
+    ("contact changed", 1): _contact_reached_directly,
+    ("device described", 1): _description_of_a_receiver,
+    ("command changed", 1): _command_to_write,
+}
 """From (kind, old version) to a function that turns that version's body into the next one's."""
 
 

@@ -7,12 +7,22 @@ live tables.
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from enum import StrEnum
 
 from fleet.model.address import Place
 
 Value = bool | int | float | str
+
+
+def same_value(one: Value | None, other: Value | None) -> bool:
+    """Whether two values are the same setting: 80 and 80.0 are, true and 1 are not."""
+    if isinstance(one, bool) or isinstance(other, bool):
+        return one is other
+    if isinstance(one, int | float) and isinstance(other, int | float):
+        return math.isclose(one, other, rel_tol=1e-9)
+    return one == other
 
 
 class Job(StrEnum):

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 from fleet.model.alarm import Alarm
 from fleet.model.command import Command
@@ -24,6 +24,39 @@ class RequestWrite:
     target: str
     changes: Mapping[str, Value]
     revision: str
+
+
+@dataclass(frozen=True, slots=True)
+class RequestAct:
+    """Somebody asks for something to be done that is no setting. Arguments may be secret, so none are ever printed."""
+
+    command_id: str
+    target: str
+    act: str
+    arguments: Mapping[str, Value] = field(default_factory=dict, repr=False)
+
+
+@dataclass(frozen=True, slots=True)
+class UnlockDevice:
+    """Somebody unlocks the guarded things of a device for some minutes, and says why."""
+
+    device_id: str
+    reason: str
+    minutes: int
+
+
+@dataclass(frozen=True, slots=True)
+class LockDevice:
+    """Somebody locks the guarded things of a device again before their time."""
+
+    device_id: str
+
+
+@dataclass(frozen=True, slots=True)
+class TakeLease:
+    """Somebody takes the lease of a device from whoever holds it."""
+
+    device_id: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,7 +81,7 @@ class Acknowledge:
     alarm_ids: tuple[str, ...]
 
 
-Act = RequestWrite | CancelCommand | CloseUnknown | Acknowledge
+Act = RequestWrite | RequestAct | CancelCommand | CloseUnknown | Acknowledge | UnlockDevice | LockDevice | TakeLease
 
 
 @dataclass(frozen=True, slots=True)

@@ -9,7 +9,8 @@ from enum import StrEnum
 import numpy as np
 from numpy.typing import NDArray
 
-from fleet.model.device import ContactState, DeviceDescription
+from fleet.model.act import ActProgress
+from fleet.model.device import ContactState, DeviceDescription, Lease
 from fleet.model.fields import Value
 from fleet.model.moment import Moment
 from fleet.model.quality import Quality
@@ -78,12 +79,16 @@ class Answer(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class CommandAnswer:
-    """A device's answer to one command. ``refused_fields`` gives a reason for each field that was not done."""
+    """A device's answer to one command.
+
+    ``refused_fields`` gives a reason for each field that was not done; ``result`` is what an act brought about.
+    """
 
     command_id: str
     answer: Answer
     reason: str = ""
     refused_fields: Mapping[str, str] = field(default_factory=dict)
+    result: Mapping[str, Value] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True)
@@ -99,7 +104,8 @@ class Observation:
     """Everything one message from one device says; a pipeline input.
 
     ``exact`` holds readings that are text or exact integers, by address and name; None is absent. ``read_back`` lists
-    the addresses whose settings were read again to settle an unknown command; they come after the reports.
+    the addresses whose settings were read again to settle an unknown command; they come after the reports. ``lease``
+    says who may write to the device now, where that was heard.
     """
 
     at: Moment
@@ -110,6 +116,8 @@ class Observation:
     answers: tuple[CommandAnswer, ...] = ()
     notices: tuple[Notice, ...] = ()
     read_back: tuple[str, ...] = ()
+    progress: tuple[ActProgress, ...] = ()
+    lease: Lease | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -118,7 +126,8 @@ class Contact:
 
     A heartbeat is fresh when both the device's time and the counter of its measuring loop have advanced.
     ``description`` comes with a new connection and whenever the device describes itself anew; a new ``boot_id`` or
-    connection starts a new epoch: reports that follow are complete.
+    connection starts a new epoch: reports that follow are complete. ``reached_through`` is the gateway that
+    presents the device, empty for one with an address of its own.
     """
 
     at: Moment
@@ -129,3 +138,4 @@ class Contact:
     description: DeviceDescription | None = None
     attempts: int = 0
     next_attempt_utc_us: int | None = None
+    reached_through: str = ""

@@ -1,7 +1,8 @@
 """The life of a command as a table: what happens to it in which state, and which state follows.
 
-What the table doesn't name changes nothing. Only a report from the device, or settings read again, confirms; nothing is
-ever sent a second time.
+What the table doesn't name changes nothing. Only a report from the device, or settings read again, confirms a write,
+and only the device's word that it is done an act; nothing is ever sent a second time. Nobody can read an act back, so
+one that is under way when the contact ends is unknown until the device says more or a person closes it.
 """
 
 from __future__ import annotations
@@ -21,6 +22,7 @@ class Trigger(StrEnum):
     WAITS_FOR_HAND = "device waits for a hand"
     REPORTED = "device reports the desired values for this command"
     DONE = "device says done"
+    FINISHED = "device says an act is done"
     REFUSED = "device refuses"
     PARTLY_DONE = "device did a part"
     ENDED_BY_DEVICE = "device cancelled"
@@ -32,6 +34,7 @@ class Trigger(StrEnum):
     SUPERSEDE = "a newer command takes its place"
     CONFLICT = "its fields changed before it was sent"
     REBOOT = "device started anew"
+    CUT_OFF = "contact ended during an act"
     RESTART = "console started anew"
     CLOSE = "close"
 
@@ -41,6 +44,7 @@ _T = Trigger
 
 _ANSWERED = {
     _T.REPORTED: _S.CONFIRMED,
+    _T.FINISHED: _S.CONFIRMED,
     _T.REFUSED: _S.REFUSED,
     _T.PARTLY_DONE: _S.PARTLY_DONE,
     _T.ENDED_BY_DEVICE: _S.CANCELLED,
@@ -51,6 +55,7 @@ _IN_FLIGHT = {
     _T.WAITS_FOR_HAND: _S.WAITING_FOR_HAND,
     _T.LOST_BY_DEVICE: _S.UNKNOWN,
     _T.DEADLINE: _S.UNKNOWN,
+    _T.CUT_OFF: _S.UNKNOWN,
     _T.RESTART: _S.UNKNOWN,
 }
 _WAITING = {
@@ -60,6 +65,7 @@ _WAITING = {
     _T.LOST_BY_DEVICE: _S.UNKNOWN,
     _T.READ_EQUAL: _S.CONFIRMED,
     _T.DEADLINE: _S.UNKNOWN,
+    _T.CUT_OFF: _S.UNKNOWN,
     _T.REBOOT: _S.UNKNOWN,
     _T.RESTART: _S.UNKNOWN,
 }

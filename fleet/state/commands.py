@@ -6,7 +6,7 @@ it. Nothing in it sends anything; a command that became SENT is for the runtime 
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field, replace
 
 from fleet.errors import LimitReached
@@ -26,13 +26,17 @@ WAIT_WITHIN_US = 12 * 3_600_000_000
 """How long a device may wait for a pack to wake or for a hand before the command counts as unknown; common practice:
 no working day is longer."""
 
+_SECRETS_KEPT = frozenset({CommandState.REQUESTED, CommandState.SENT})
 IN_FLIGHT = frozenset({CommandState.SENT, CommandState.ACCEPTED})
 WAITING = frozenset({CommandState.WAITING_FOR_WAKE, CommandState.WAITING_FOR_HAND})
 
 
 @dataclass(frozen=True, slots=True)
 class Limits:
-    """How long a device may take to accept and to confirm, and how often each setting may be written at the most."""
+    """How long a device may take to accept and to confirm, and how often each setting may be written at the most.
+
+    A write is confirmed within its time from its sending, an act from its acceptance.
+    """
 
     accept_within_us: int = ACCEPT_WITHIN_MS * 1_000
     confirm_within_us: int = CONFIRM_WITHIN_MS * 1_000
@@ -46,6 +50,8 @@ class Tracked:
     ``seen`` are the values that its fields had when it was asked for. ``done`` says that the device called it done
     without having reported the values. ``asked_us`` is when its settings were last to be read again.
     ``may_have_missed`` says that the contact was interrupted since, so that the device's word of it may not have come.
+    ``secrets`` are an act's secret arguments until it is handed on; nothing prints them. ``guarded`` things go only
+    while their device is unlocked, and acts that are ``cancellable`` can be given up once they have begun.
     """
 
     command: Command
@@ -56,6 +62,9 @@ class Tracked:
     done_us: int | None = None
     asked_us: int | None = None
     may_have_missed: bool = False
+    secrets: dict[str, Value] = field(default_factory=dict, repr=False)
+    guarded: bool = False
+    cancellable: bool = True
 
 
 class CommandBook:
@@ -112,6 +121,7 @@ class CommandBook:
         *,
         reason: str = "",
         outcomes: tuple[FieldOutcome, ...] = (),
+        result: Mapping[str, Value] | None = None,
     ) -> CommandChanged | None:
         """Let something happen to a command; None when the table lets it change nothing."""
         tracked = self._tracked.get(command_id)
@@ -122,19 +132,29 @@ class CommandBook:
             tracked.sent_us = at.monotonic_us
         if tracked.command.state is CommandState.SENT:
             self._note_written(at, tracked.command)
+        if state not in _SECRETS_KEPT:
+            tracked.secrets.clear()
         tracked.command = replace(
             tracked.command,
             state=state,
             changed_utc_us=at.utc_us,
             reason=reason,
             outcomes=outcomes or tracked.command.outcomes,
+            result=result or tracked.command.result,
             deadline_monotonic_us=_deadline_us(tracked, state, at),
         )
         self._keep(tracked)
         return CommandChanged(at, tracked.command)
 
+    def each(self, at: Moment, command_ids: Iterable[str], trigger: Trigger, reason: str) -> tuple[CommandChanged, ...]:
+        """Let the same happen to several commands; the changes that it made."""
+        events = [self.step(at, command_id, trigger, reason=reason) for command_id in command_ids]
+        return tuple(event for event in events if event is not None)
+
     def _note_written(self, at: Moment, command: Command) -> None:
         """The device has answered, so that it has had the write: from now on counts how soon the next may follow."""
+        if command.act:
+            return
         self._written_us.update(dict.fromkeys(((command.target, name) for name in command.changes), at.monotonic_us))
 
     def may_write_from_us(self, target: str, fastest_us: Mapping[str, int]) -> int:
@@ -191,7 +211,8 @@ def _deadline_us(tracked: Tracked, state: CommandState, at: Moment) -> int | Non
     if state is CommandState.SENT:
         return at.monotonic_us + tracked.limits.accept_within_us
     if state is CommandState.ACCEPTED:
-        began_us = tracked.sent_us if tracked.command.state is CommandState.SENT else at.monotonic_us
+        is_new = tracked.command.state is CommandState.SENT and not tracked.command.act
+        began_us = tracked.sent_us if is_new else at.monotonic_us
         return max(at.monotonic_us, began_us + tracked.limits.confirm_within_us)
     if state in WAITING:
         return at.monotonic_us + WAIT_WITHIN_US

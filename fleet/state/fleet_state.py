@@ -7,13 +7,13 @@ from dataclasses import replace
 
 import numpy as np
 
-from fleet.errors import NotFound
+from fleet.errors import InvalidRequest, NotFound
 from fleet.model.address import Place
 from fleet.model.command import Command
 from fleet.model.device import ContactState, DeviceDescription, DeviceView
 from fleet.model.event import CommandChanged, ContactChanged, DeviceDescribed, Event, NoticeReceived
 from fleet.model.fields import Value
-from fleet.model.inputs import CancelCommand, CloseUnknown, RequestWrite
+from fleet.model.inputs import CancelCommand, LockDevice, RequestAct, RequestWrite, TakeLease, UnlockDevice
 from fleet.model.moment import Moment
 from fleet.model.observation import Contact, Observation, SettingsReport
 from fleet.model.production import Production
@@ -21,11 +21,13 @@ from fleet.model.quality import Quality
 from fleet.model.settings import Desired, SettingsView
 from fleet.readings import LiveTables
 from fleet.row_map import RowMap
-from fleet.state.contacts import ContactBook
-from fleet.state.desk import CommandDesk
+from fleet.state.clerk import CommandClerk
+from fleet.state.contacts import OUT_OF_CONTACT, ContactBook
 from fleet.state.exact import ExactReadings
 from fleet.state.frames import FrameWriter
 from fleet.state.notices import NoticeBook
+from fleet.state.permits import Permits
+from fleet.state.requests import position_now
 from fleet.state.shape import Shape
 from fleet.state.twin import Twin
 from fleet.topology import Topology
@@ -48,7 +50,8 @@ class FleetState:
         self.exact = ExactReadings()
         self._twin = Twin()
         self._shape = Shape(self.tables)
-        self._desk = CommandDesk(self._twin, self.contacts, self._pack_answers)
+        self.permits = Permits()
+        self.clerk = CommandClerk(self._twin, self.contacts, self.permits, self._pack_answers)
         self._frames = FrameWriter(self.tables)
         self._notices = NoticeBook()
         self._refused: dict[str, str] = {}
@@ -95,11 +98,14 @@ class FleetState:
         if step.new_epoch:
             self._frames.forget_layouts(device_id)
             self._twin.outdate(self._shape.addresses_of(device_id))
-            self._desk.reconnected(device_id)
+            self.clerk.settling.reconnected(device_id)
+        if step.new_epoch or (step.changed and step.status.state in OUT_OF_CONTACT):
+            events += self.clerk.cut_off(contact.at, device_id)
+            events += self.permits.hear_lease(contact.at, device_id, None)
         if step.rebooted:
-            events += self._desk.rebooted(contact.at, device_id)
+            events += self.clerk.rebooted(contact.at, device_id)
         events += described
-        events += self._desk.send_ready(contact.at)
+        events += self.clerk.send_ready(contact.at)
         return tuple(events)
 
     def _contact_turned(self, device_id: str) -> None:
@@ -155,15 +161,25 @@ class FleetState:
             events += self._take_exact(at, device_id, address, values)
         for report in observation.reports:
             events += self._take_report(at, device_id, report, asked_for=report.address in observation.read_back)
-        for answer in observation.answers:
-            events += self._desk.answer(at, device_id, answer)
+        events += self._take_answers(observation)
         for address in observation.read_back:
             if self._shape.holders.get(address) == device_id:
-                events += self._desk.read_back(at, address, self.topology)
+                events += self.clerk.settling.read_back(at, address, self.topology)
         for notice in observation.notices:
             events += self._notices.notice(at, device_id, notice.code, notice.words)
-        events += self._desk.send_ready(at)
+        events += self.clerk.send_ready(at)
         return tuple(events)
+
+    def _take_answers(self, observation: Observation) -> list[Event]:
+        at, device_id = observation.at, observation.device_id
+        events: list[Event] = []
+        for answer in observation.answers:
+            events += self.clerk.answer(at, device_id, answer)
+        for progress in observation.progress:
+            self.clerk.note_progress(device_id, progress)
+        if observation.lease is not None and device_id in self._shape.holders:
+            events += self.permits.hear_lease(at, device_id, observation.lease)
+        return events
 
     def _take_exact(
         self, at: Moment, device_id: str, address: str, values: Mapping[str, Value | None]
@@ -177,8 +193,10 @@ class FleetState:
     def _take_report(self, at: Moment, device_id: str, report: SettingsReport, *, asked_for: bool) -> list[Event]:
         if self._shape.holders.get(report.address) != device_id:
             return [*self._left_out(at, device_id, "settings-unknown", [report.address])]
-        changed = self._twin.report(at, device_id, self._desk.as_own(report))
-        return [*changed, *(() if asked_for else self._desk.reported(at, report))]
+        changed = self._twin.report(at, device_id, self.clerk.as_own(report))
+        if changed and device_id in self.topology.conditional:
+            self._twin.touched.update(self._shape.addresses_of(device_id))
+        return [*changed, *(() if asked_for else self.clerk.settling.reported(at, report))]
 
     def _left_out(self, at: Moment, device_id: str, code: str, names: Sequence[str]) -> Iterable[Event]:
         if not names:
@@ -191,7 +209,7 @@ class FleetState:
         self._frames.flush(self.contacts.is_fresh)
         self.tables.age(at)
         self._write_contact_ages(at)
-        return (*self._desk.tick(at), *self._desk.send_ready(at))
+        return (*self.permits.tick(at), *self.clerk.tick(at), *self.clerk.send_ready(at))
 
     def _write_contact_ages(self, at: Moment) -> None:
         table = self.tables[Place.DEVICE]
@@ -201,34 +219,59 @@ class FleetState:
 
     # Commands.
 
-    def request(self, at: Moment, person: str, act: RequestWrite) -> tuple[CommandChanged, ...]:
-        """Ask for settings to change. Raises as ``check_request`` does."""
+    def request(self, at: Moment, person: str, act: RequestWrite | RequestAct) -> tuple[CommandChanged, ...]:
+        """Ask for settings to change, or for an act. Raises as ``check_write`` and ``check_act`` do."""
         holder = self._shape.description(self._shape.holders.get(act.target, ""))
-        return self._desk.request(at, person, act, self.topology, holder is not None and holder.read_only)
+        read_only = holder is not None and holder.read_only
+        if isinstance(act, RequestAct):
+            return self.clerk.act(at, person, act, self.topology, read_only=read_only)
+        return self.clerk.write(at, person, act, self.topology, read_only=read_only)
+
+    def unlock(self, at: Moment, person: str, act: UnlockDevice) -> tuple[Event, ...]:
+        """Unlock what is guarded at a device. Raises NotFound or InvalidRequest."""
+        described = self._described(act.device_id)
+        guarded = [each.guarded for each in described.capabilities] + [each.guarded for each in described.acts]
+        if not any(guarded):
+            raise InvalidRequest(f"nothing of {act.device_id} is guarded")
+        return (self.permits.unlock(at, person, act),)
+
+    def lock(self, at: Moment, person: str, act: LockDevice) -> tuple[Event, ...]:
+        """Lock what is guarded at a device. Raises NotFound."""
+        self._described(act.device_id)
+        return self.permits.lock(at, person, act)
+
+    def ask_for_lease(self, at: Moment, person: str, act: TakeLease) -> tuple[Event, ...]:
+        """Say who takes the lease of a device; what comes of it the device tells. Raises NotFound or InvalidRequest."""
+        self._described(act.device_id)
+        if self.permits.lease(act.device_id) is None:
+            raise InvalidRequest(f"{act.device_id} has no lease to take, or isn't in contact")
+        return (NoticeReceived(at, act.device_id, "lease-asked", f"{person} takes the lease of {act.device_id}"),)
+
+    def _described(self, device_id: str) -> DeviceDescription:
+        description = self._shape.description(device_id)
+        if description is None:
+            raise NotFound("device that was heard", device_id)
+        return description
 
     def cancel(self, at: Moment, person: str, act: CancelCommand) -> tuple[Event, ...]:
         """Give a command up; of one that was sent, say who asked. Raises NotFound or InvalidRequest."""
-        ended = self._desk.cancel(at, person, act)
+        ended = self.clerk.cancel(at, person, act)
         if ended:
-            return (*ended, *self._desk.send_ready(at))
-        device_id = self._desk.device_of(act.command_id)
+            return (*ended, *self.clerk.send_ready(at))
+        device_id = self.clerk.device_of(act.command_id)
         return (NoticeReceived(at, device_id, "cancel-asked", f"{person} asks to give up {act.command_id}"),)
-
-    def close(self, at: Moment, person: str, act: CloseUnknown) -> tuple[CommandChanged, ...]:
-        """Close an unknown outcome. Raises NotFound or InvalidRequest."""
-        return self._desk.close(at, person, act)
 
     def restore(self, at: Moment, commands: Iterable[Command]) -> tuple[CommandChanged, ...]:
         """Take in what the journal remembers."""
-        return tuple(event for command in commands for event in self._desk.book.restore(at, command))
+        return tuple(event for command in commands for event in self.clerk.book.restore(at, command))
 
     def mark_unrecorded(self, command_id: str) -> None:
         """The journal could not take this command before it was sent."""
-        self._desk.book.mark_unrecorded(command_id)
+        self.clerk.book.mark_unrecorded(command_id)
 
     def read_backs_due(self, at: Moment) -> tuple[str, ...]:
         """The addresses whose settings must be read again now: to settle a command, or because nobody vouched yet."""
-        due = dict.fromkeys((*self._desk.read_backs_due(at), *self._unvouched_due(at)))
+        due = dict.fromkeys((*self.clerk.settling.read_backs_due(at), *self._unvouched_due(at)))
         return tuple(address for address in due if address in self._shape.holders)
 
     def _unvouched_due(self, at: Moment) -> list[str]:
@@ -258,17 +301,23 @@ class FleetState:
 
     def commands(self) -> tuple[Command, ...]:
         """The commands that are open or were asked for within ten minutes."""
-        return self._desk.book.all()
+        return self.clerk.book.all()
 
     def command(self, command_id: str) -> Command | None:
         """That command, or None when it is unknown or forgotten."""
-        tracked = self._desk.book.get(command_id)
+        tracked = self.clerk.book.get(command_id)
         return None if tracked is None else tracked.command
 
     def devices(self) -> tuple[DeviceView, ...]:
         """All devices, in the order in which they were first tried."""
         return tuple(
-            DeviceView(status.device_id, status, self._shape.description(status.device_id))
+            DeviceView(
+                status.device_id,
+                status,
+                self._shape.description(status.device_id),
+                self.permits.lease(status.device_id),
+                self.permits.unlocked(status.device_id),
+            )
             for status in self.contacts.statuses()
         )
 
@@ -282,15 +331,24 @@ class FleetState:
             raise NotFound("thing with settings", address)
         desired = tuple(
             Desired(name, value, tracked.command.command_id)
-            for tracked in self._desk.book.open(address)
+            for tracked in self.clerk.book.open(address)
+            if not tracked.command.act
             for name, value in tracked.command.changes.items()
         )
         reported = self._twin.get(address)
         if reported is None:
             return SettingsView(address, "", holder, Quality.ABSENT, {}, desired)
+        revision = self._twin.revision_of(address)
         good = reported.current and reported.vouched and self.contacts.is_fresh(holder)
         quality = Quality.GOOD if good else Quality.UNCERTAIN
-        return SettingsView(address, reported.revision, holder, quality, dict(reported.settings), desired)
+        in_force = self._in_force(address)
+        return SettingsView(address, revision, holder, quality, dict(reported.settings), desired, in_force)
+
+    def _in_force(self, address: str) -> dict[str, int]:
+        """Of each setting that is there now, which capability of the device's description is in force."""
+        numbers = self.topology.numbers.get(address, {})
+        found = {name: position_now(address, name, self.topology, self._twin) for name in numbers}
+        return {name: numbers[name][position] for name, position in found.items() if position is not None}
 
     def all_settings(self) -> tuple[SettingsView, ...]:
         """The settings of every address that a device holds."""
@@ -298,13 +356,19 @@ class FleetState:
 
     def settings_changes(self) -> tuple[SettingsView, ...]:
         """Settings of which anything shown has changed since the last call."""
-        touched = self._twin.touched | self._desk.book.touched
-        self._twin.touched, self._desk.book.touched = set(), set()
+        touched = self._twin.touched | self.clerk.book.touched
+        self._twin.touched, self.clerk.book.touched = set(), set()
         return tuple(self.settings(address) for address in sorted(touched) if address in self._shape.holders)
 
 
 def _says_more(observation: Observation) -> bool:
     """Whether there is more in it than a frame of readings, which is all that most messages hold."""
     return bool(
-        observation.exact or observation.reports or observation.answers or observation.read_back or observation.notices
+        observation.exact
+        or observation.reports
+        or observation.answers
+        or observation.read_back
+        or observation.notices
+        or observation.progress
+        or observation.lease
     )

@@ -5,16 +5,15 @@ Reported values come from the device alone. What somebody asked for stands besid
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 
 from fleet.model.event import SettingsChanged
-from fleet.model.fields import Value
+from fleet.model.fields import Value, same_value
 from fleet.model.moment import Moment
 from fleet.model.observation import SettingsReport
 from fleet.model.quality import Quality
-from fleet.model.settings import Cause
+from fleet.model.settings import Cause, counter_of
 
 SETTINGS_MAXIMUM = 256
 """Settings of one address; what a device reports beyond is left out."""
@@ -24,8 +23,9 @@ SETTINGS_MAXIMUM = 256
 class Reported:
     """What was reported of one address.
 
-    ``current`` is false until a new connection or boot has reported it anew. ``vouched`` is false while the device
-    only repeats what it knew last.
+    ``revision`` is that of its own last report; others that share its counter may have had later ones. ``current`` is
+    false until a new connection or boot has reported it anew. ``vouched`` is false while the device only repeats what
+    it knew last.
     """
 
     revision: str
@@ -34,30 +34,33 @@ class Reported:
     vouched: bool = True
 
 
-def same_value(one: Value | None, other: Value | None) -> bool:
-    """Whether two values are the same setting: 80 and 80.0 are, true and 1 are not."""
-    if isinstance(one, bool) or isinstance(other, bool):
-        return one is other
-    if isinstance(one, int | float) and isinstance(other, int | float):
-        return math.isclose(one, other, rel_tol=1e-9)
-    return one == other
-
-
 class Twin:
     """The reported settings, by address.
 
     ``touched`` holds the addresses that changed since it was last emptied; ``unvouched`` those that the device only
-    repeats from memory, each with the monotonic time at which it was last read again.
+    repeats from memory, each with the monotonic time at which it was last read again. Addresses that share a counter of
+    revisions share the latest revision that it was heard to have.
     """
 
     def __init__(self) -> None:
         self._reported: dict[str, Reported] = {}
+        self._revisions: dict[str, str] = {}
+        self._sharing: dict[str, set[str]] = {}
         self.unvouched: dict[str, int | None] = {}
         self.touched: set[str] = set()
 
     def get(self, address: str) -> Reported | None:
         """What was reported of an address, or None."""
         return self._reported.get(address)
+
+    def revision_of(self, address: str) -> str:
+        """The latest revision of the counter that the address shares, or nothing before it was reported."""
+        return self._revisions.get(counter_of(address), "")
+
+    def settings_of(self, address: str) -> Mapping[str, Value]:
+        """The reported settings of an address; none before it was reported."""
+        reported = self._reported.get(address)
+        return {} if reported is None else reported.settings
 
     def holds(self, address: str, desired: Mapping[str, Value]) -> bool:
         """Whether every desired value is the reported one."""
@@ -89,6 +92,7 @@ class Twin:
         else:
             reported.settings = before | changed
         reported.revision = report.revision
+        self._count(report)
         reported.current = reported.current or report.complete
         if report.complete:
             self._vouch(report.address, reported, good=report.quality is Quality.GOOD)
@@ -96,6 +100,15 @@ class Twin:
         if not changed:
             return ()
         return (_event(at, through, report, changed, before),)
+
+    def _count(self, report: SettingsReport) -> None:
+        """Note the revision for all that share the counter."""
+        counter = counter_of(report.address)
+        sharing = self._sharing.setdefault(counter, set())
+        sharing.add(report.address)
+        if _is_newer(report.revision, self._revisions.get(counter, "")):
+            self._revisions[counter] = report.revision
+            self.touched.update(sharing)
 
     def _vouch(self, address: str, reported: Reported, *, good: bool) -> None:
         reported.vouched = good

@@ -21,6 +21,7 @@ from fleet.errors import (
     ValueRefused,
 )
 from fleet.feed import Feed, Subscription, View
+from fleet.model.act import LevelStretch, ProgressView, ScanLevels
 from fleet.model.address import Place
 from fleet.model.ahead import Ahead
 from fleet.model.alarm import Alarm, AlarmState
@@ -33,10 +34,21 @@ from fleet.model.device import (
     ContactStatus,
     DeviceDescription,
     DeviceView,
+    Unlocked,
 )
 from fleet.model.event import CommandChanged, ConsoleStarted, Recorded
 from fleet.model.fields import Value, column_fields
-from fleet.model.inputs import Acknowledge, Act, CancelCommand, CloseUnknown, RequestWrite
+from fleet.model.inputs import (
+    Acknowledge,
+    Act,
+    CancelCommand,
+    CloseUnknown,
+    LockDevice,
+    RequestAct,
+    RequestWrite,
+    TakeLease,
+    UnlockDevice,
+)
 from fleet.model.matter import Matter
 from fleet.model.moment import Moment
 from fleet.model.production import Position, Production
@@ -98,19 +110,19 @@ class FakeTable:
     def values(self) -> NDArray[np.float64]:
         shape = (len(column_fields(self.place)), len(self.addresses))
         values = np.zeros(shape)
-        values[-1] = np.nan
+        values[-1:] = np.nan
         return values
 
     @property
     def qualities(self) -> NDArray[np.uint8]:
         qualities = np.full(self.values.shape, Quality.GOOD, dtype=np.uint8)
-        qualities[-1] = Quality.ABSENT
+        qualities[-1:] = Quality.ABSENT
         return qualities
 
     def ages_100ms(self, at: Moment) -> NDArray[np.uint16]:
         del at
         ages = np.full(self.values.shape, 3, dtype=np.uint16)
-        ages[-1] = 65_535
+        ages[-1:] = 65_535
         return ages
 
 
@@ -169,6 +181,9 @@ class FakePicture:
     def changed_settings(self) -> tuple[SettingsView, ...]:
         return ()
 
+    def act_progress(self) -> Mapping[str, ProgressView]:
+        return {}
+
     def exact_changes(self) -> Mapping[str, Mapping[str, Value | None]]:
         return {}
 
@@ -203,6 +218,7 @@ class FakeConsole:
         self.forgets_acknowledged = False
         self.fails_with: RedpollError | None = None
         self.retried: list[str] = []
+        self.asked: list[Act] = []
         self.journal_writable = True
         self.loop_lag_s = 0.01
         self.contact_state = ContactState.FRESH
@@ -246,6 +262,16 @@ class FakeConsole:
     def devices(self) -> tuple[DeviceView, ...]:
         return self.snapshot().devices
 
+    def device(self, device_id: str) -> DeviceView:
+        for device in self.devices():
+            if device.device_id == device_id:
+                return device
+        raise NotFound("device", device_id)
+
+    def levels(self, command_id: str) -> ScanLevels:
+        self.command(command_id)
+        return ScanLevels(command_id, (LevelStretch(470_000_000, 25_000, 25_000, (-101.5, None)),))
+
     def alarms(self) -> tuple[Alarm, ...]:
         return self.standing_alarms
 
@@ -280,9 +306,9 @@ class FakeConsole:
             Place.CHANNEL: ("house-1/channel/1",),
             Place.PACK: (PACK,),
         }
-        return FakeTable(place, rows[place])
+        return FakeTable(place, rows.get(place, ()))
 
-    async def execute(self, person: str, act: Act) -> Command | tuple[Alarm, ...]:
+    async def execute(self, person: str, act: Act) -> Command | tuple[Alarm, ...] | DeviceView:
         if self.fails_with is not None:
             raise self.fails_with
         match act:
@@ -292,6 +318,12 @@ class FakeConsole:
                 return self._acknowledge(person, alarm_ids)
             case CancelCommand(command_id) | CloseUnknown(command_id):
                 return self._end(command_id)
+            case RequestAct():
+                return self._begin(person, act)
+            case UnlockDevice(device_id) | LockDevice(device_id) | TakeLease(device_id):
+                self.asked.append(act)
+                until = Unlocked(person, "", 1) if isinstance(act, UnlockDevice) else None
+                return replace(self.device(device_id), unlocked=until)
 
     @property
     def editor(self) -> FakeConsole:
@@ -346,6 +378,15 @@ class FakeConsole:
         )
         self._keep(command)
         return command
+
+    def _begin(self, person: str, act: RequestAct) -> Command:
+        self.asked.append(act)
+        if act.target != "house-1" or act.act != "identify":
+            raise ValueRefused(act.target, act.act, "is not an act of this thing", {"acts": ["identify"]})
+        at = self.now()
+        asked = (act.command_id, act.target, "house-1", dict(act.arguments), "", person, at.utc_us)
+        self._keep(Command(*asked, CommandState.SENT, at.utc_us, act=act.act))
+        return self.known_commands[act.command_id]
 
     def _check(self, target: str, name: str, value: Value) -> None:
         if name not in SCHEMAS:

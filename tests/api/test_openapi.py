@@ -79,7 +79,17 @@ CHECKS = [
     response_headers_conformance,
     response_schema_conformance,
 ]
-NAMES = {"device_id": "house-1", "pack": "k01", "carrier": "1", "channel": "1", "rule_id": "weak-rf"}
+NAMES = {
+    "device_id": "house-1",
+    "pack": "k01",
+    "carrier": "1",
+    "channel": "1",
+    "branch": "a",
+    "output": "1",
+    "socket": "a",
+    "bay": "1",
+    "rule_id": "weak-rf",
+}
 
 
 def ask(case: schemathesis.Case[Any]) -> schemathesis.Response:

@@ -28,6 +28,17 @@ ENGINEERS = {
     ("PATCH", "/api/v1/rules/{rule_id}"),
     ("POST", "/api/v1/commands/{command_id}/close"),
     ("POST", "/api/v1/devices/{device_id}/retry"),
+    ("POST", "/api/v1/devices/{device_id}/unlock"),
+    ("POST", "/api/v1/devices/{device_id}/lock"),
+    ("POST", "/api/v1/devices/{device_id}/lease"),
+    ("POST", "/api/v1/devices/{device_id}/acts/{act}"),
+    ("POST", "/api/v1/devices/{device_id}/carriers/{carrier}/acts/{act}"),
+    ("POST", "/api/v1/devices/{device_id}/carriers/{carrier}/branches/{branch}/acts/{act}"),
+    ("POST", "/api/v1/devices/{device_id}/channels/{channel}/acts/{act}"),
+    ("POST", "/api/v1/devices/{device_id}/outputs/{output}/acts/{act}"),
+    ("POST", "/api/v1/devices/{device_id}/inputs/{socket}/acts/{act}"),
+    ("POST", "/api/v1/devices/{device_id}/bays/{bay}/acts/{act}"),
+    ("POST", "/api/v1/packs/{pack}/acts/{act}"),
 }
 TABLE = role_table(make_stage().app.routes)
 NAMES = {
@@ -35,6 +46,11 @@ NAMES = {
     "pack": "k01",
     "carrier": "1",
     "channel": "1",
+    "branch": "a",
+    "output": "1",
+    "socket": "a",
+    "bay": "1",
+    "act": "identify",
     "command_id": "c1",
     "rule_id": "weak-rf",
 }

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 from fleet.model.alarm import Alarm, AlarmState
-from fleet.model.capability import Capability, Held, SchemaType, ValueSchema
+from fleet.model.capability import ActCapability, Argument, Capability, Condition, Held, SchemaType, ValueSchema
 from fleet.model.command import Command, CommandState, FieldOutcome
 from fleet.model.device import (
     CarrierDescription,
@@ -13,6 +13,9 @@ from fleet.model.device import (
     ContactState,
     ContactStatus,
     DeviceDescription,
+    Lease,
+    OutputDescription,
+    Unlocked,
 )
 from fleet.model.event import (
     AlarmChanged,
@@ -22,7 +25,9 @@ from fleet.model.event import (
     DeviceDescribed,
     DocumentApplied,
     Event,
+    GuardChanged,
     JournalGap,
+    LeaseChanged,
     NoticeReceived,
     Recorded,
     SettingsChanged,
@@ -48,6 +53,9 @@ COMMAND = Command(
     outcomes=(FieldOutcome("low_cut_hz", True), FieldOutcome("muted", False, "locked at the pack")),
     deadline_monotonic_us=83_000_000,
     unrecorded=True,
+    act="link",
+    progress=0.5,
+    result={"key_fingerprint": "3f-9c"},
 )
 
 ALARM = Alarm(
@@ -90,12 +98,27 @@ DESCRIPTION = DeviceDescription(
             unit="Hz",
             words="low-cut",
             needs_awake=True,
+            guarded=True,
+            when=(Condition("mode", ("dense",), "quay-1/carrier/1"),),
+        ),
+    ),
+    outputs=(OutputDescription("quay-1/output/1", "network"),),
+    inputs=("quay-1/input/a",),
+    bays=("quay-1/bay/1",),
+    acts=(
+        ActCapability(
+            targets=("pack/k17",),
+            act="set_key",
+            words="put a key in",
+            arguments=(Argument("key", ValueSchema(SchemaType.STRING), words="key", required=True, secret=True),),
+            mutes_for_ms=500,
+            cancellable=True,
         ),
     ),
 )
 
 CONTACT = ContactStatus(
-    "quay-1", ContactState.LOST, AT.utc_us, AT.utc_us - 5_000_000, "no heartbeat", "b1", 3, AT.utc_us
+    "quay-1", ContactState.LOST, AT.utc_us, AT.utc_us - 5_000_000, "no heartbeat", "b1", 3, AT.utc_us, "gate-1"
 )
 
 PLACE = ShowPlace(
@@ -119,6 +142,8 @@ EVENTS: tuple[Event, ...] = (
     ShowMoved(AT, PLACE, ShowStep.JUMP, "the lighting desk", "harbour", "t-9"),
     NoticeReceived(AT, "quay-1", "broken-protocol", "it sent what is not JSON"),
     JournalGap(AT, AT.utc_us - 10, AT.utc_us, missed=12, lost=2),
+    GuardChanged(AT, "ear-1", Unlocked("Engineer", "the Keeper hears nothing", AT.utc_us + 600_000_000), by="Engineer"),
+    LeaseChanged(AT, "quay-1", Lease(ours=False, holder="the other desk")),
 )
 
 

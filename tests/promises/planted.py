@@ -14,7 +14,7 @@ from fleet.model.alarm import AlarmState
 from fleet.model.command import CommandState
 from fleet.pipeline import Pipeline
 from fleet.rules.alarm_life import AlarmTrigger
-from fleet.state import desk, twin
+from fleet.state import outgoing, requests, twin
 from fleet.state.command_life import Trigger
 from fleet.state.contacts import ContactBook
 from fleet.state.fleet_state import FleetState
@@ -65,7 +65,7 @@ PLANTED: tuple[Bug, ...] = (
     Bug("a command is confirmed when it is accepted", COMMANDS, goes(_S.SENT, _T.ACCEPTED, _S.CONFIRMED)),
     Bug("a frozen device counts as fresh", STALE, plants.believe_device_time_alone),
     Bug("the journal is synced seldom", POWER, plants.sync_seldom),
-    Bug("a write needs no current revision", OPERATORS, put(desk, "check_request", nothing)),
+    Bug("a write needs no current revision", OPERATORS, put(requests, "_check_revision", nothing)),
     Bug("devices that fall together are many matters", _flood, put(shared, "TOGETHER_WITHIN_US", -1)),
     Bug("no answer in time means not applied", COMMANDS, goes(_S.SENT, _T.DEADLINE, _S.NOT_APPLIED)),
     Bug("no answer in time means never sent", COMMANDS, goes(_S.SENT, _T.DEADLINE, _S.EXPIRED)),
@@ -91,7 +91,7 @@ PLANTED: tuple[Bug, ...] = (
     Bug("transactions are never begun", POWER, put(engine, "_begin_immediate", nothing)),
     Bug("what the disk says is swallowed", DISK, plants.swallow_what_the_disk_says),
     Bug("events that are there are written again", DISK, put(entries, "last_sequence", lambda _: 0)),
-    Bug("a waiting write never looks again", OPERATORS, put(desk.CommandDesk, "_is_current", lambda *_: True)),
+    Bug("a waiting write never looks again", OPERATORS, put(outgoing.Outgoing, "_is_current", lambda *_: True)),
     Bug("an ended alarm is never normal", _alarms, alarm_goes(_A.ACKNOWLEDGED, AlarmTrigger.ENDS, _A.UNACKNOWLEDGED)),
     Bug("absent data clears alarms", _alarms, plants.clear_by_absence),
     Bug("alarms end without their off-delay", _alarms, plants.end_at_once),

@@ -24,6 +24,11 @@ EXPECTED: dict[tuple[CommandState, Trigger], CommandState] = {
     (S.SENT, T.WAITS_FOR_WAKE): S.WAITING_FOR_WAKE,
     (S.SENT, T.WAITS_FOR_HAND): S.WAITING_FOR_HAND,
     (S.SENT, T.REPORTED): S.CONFIRMED,
+    (S.SENT, T.FINISHED): S.CONFIRMED,
+    (S.SENT, T.CUT_OFF): S.UNKNOWN,
+    (S.ACCEPTED, T.FINISHED): S.CONFIRMED,
+    (S.ACCEPTED, T.CUT_OFF): S.UNKNOWN,
+    (S.UNKNOWN, T.FINISHED): S.CONFIRMED,
     (S.SENT, T.REFUSED): S.REFUSED,
     (S.SENT, T.PARTLY_DONE): S.PARTLY_DONE,
     (S.SENT, T.ENDED_BY_DEVICE): S.CANCELLED,
@@ -57,6 +62,8 @@ for _waiting, _other, _by in (
         (_waiting, T.ACCEPTED): S.ACCEPTED,
         (_waiting, T.DONE): S.ACCEPTED,
         (_waiting, T.REPORTED): S.CONFIRMED,
+        (_waiting, T.FINISHED): S.CONFIRMED,
+        (_waiting, T.CUT_OFF): S.UNKNOWN,
         (_waiting, T.READ_EQUAL): S.CONFIRMED,
         (_waiting, T.REFUSED): S.REFUSED,
         (_waiting, T.PARTLY_DONE): S.PARTLY_DONE,
@@ -82,9 +89,9 @@ def test_a_command_is_sent_from_one_state_only() -> None:
     assert [state for state, row in TRANSITIONS.items() if S.SENT in row.values()] == [S.REQUESTED]
 
 
-def test_only_reports_and_reading_back_confirm() -> None:
+def test_only_reports_reading_back_and_the_end_of_an_act_confirm() -> None:
     confirming = {trigger for row in TRANSITIONS.values() for trigger, state in row.items() if state is S.CONFIRMED}
-    assert confirming == {T.REPORTED, T.READ_EQUAL}
+    assert confirming == {T.REPORTED, T.READ_EQUAL, T.FINISHED}
 
 
 def test_every_answer_is_a_trigger() -> None:

@@ -2,10 +2,9 @@ from __future__ import annotations
 
 from fleet.model.device import ContactState
 from fleet.model.event import NoticeReceived
-from fleet.model.fields import Value
+from fleet.model.fields import Value, same_value
 from fleet.model.observation import Contact, Notice, Observation
 from fleet.model.snapshot import JournalStatus
-from fleet.state.twin import same_value
 from tests.small_fleet import Hand, describe
 
 CHANNEL = "quay-1/channel/1"

@@ -9,7 +9,7 @@ from fleet.model.device import ContactState
 from fleet.model.fields import Value
 from fleet.model.observation import Answer, Contact
 from tests.small_fleet import Hand
-from tests.state.test_desk import PACK, ready
+from tests.state.test_clerk import PACK, ready
 
 S = CommandState
 

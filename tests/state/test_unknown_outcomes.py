@@ -9,7 +9,7 @@ from fleet.model.fields import Value
 from fleet.model.observation import Contact, Observation, SettingsReport
 from fleet.model.settings import Cause
 from tests.small_fleet import PACK_SETTINGS, Hand
-from tests.state.test_desk import ASKED, PACK, ready
+from tests.state.test_clerk import ASKED, PACK, ready
 
 S = CommandState
 

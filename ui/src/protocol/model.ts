@@ -149,10 +149,13 @@ export interface ColumnView {
 }
 
 /**
- * A write of one or several settings of one thing.
+ * A write of one or several settings of one thing, or an act on it.
  *
- * `revision` is the one the writer saw. `deadline_monotonic_us` is when the present state ends by itself (None
- * for never). `unrecorded` marks a command that the journal could not take before it was sent.
+ * `act` names the act and is empty for a write. `changes` are the settings asked for, or an act's arguments but
+ * for its secret ones, which stand nowhere. `progress` is the share of an act that is done, where its device tells,
+ * and `result` what it said of one that is. `revision` is the one the writer of settings saw.
+ * `deadline_monotonic_us` is when the present state ends by itself (None for never). `unrecorded` marks a command
+ * that the journal could not take before it was sent.
  */
 export interface Command {
   readonly command_id: string;
@@ -168,6 +171,9 @@ export interface Command {
   readonly outcomes: readonly FieldOutcome[];
   readonly deadline_monotonic_us: number | null;
   readonly unrecorded: boolean;
+  readonly act: string;
+  readonly progress: number | null;
+  readonly result: Readonly<Record<string, boolean | number | string>>;
 }
 
 /** The life of a command. Only a report from the device confirms. */
@@ -206,6 +212,7 @@ export type ContactState = "bad" | "connecting" | "fresh" | "late" | "lost";
  *
  * `state` is LATE once a heartbeat is overdue, LOST after five seconds without a fresh one, BAD when the device
  * breaks the protocol. `last_seen_utc_us` is the last fresh heartbeat; `reason` is in words.
+ * `reached_through` is the gateway that presents the device, empty for one with an address of its own.
  */
 export interface ContactStatus {
   readonly device_id: string;
@@ -216,6 +223,7 @@ export interface ContactStatus {
   readonly boot_id: string;
   readonly attempts: number;
   readonly next_attempt_utc_us: number | null;
+  readonly reached_through: string;
 }
 
 /** One stretch of the running order. `on_air` are the numbers of the rows that are heard in it. */
@@ -278,11 +286,17 @@ export interface DeviceDescription {
   readonly acts: readonly ActCapability[];
 }
 
-/** A device as the API shows it. `description` is None until the device was heard once. */
+/**
+ * A device as the API shows it. `description` is None until the device was heard once.
+ *
+ * `lease` is None for a device without leases. `unlocked` is None while its guarded things are locked.
+ */
 export interface DeviceView {
   readonly device_id: string;
   readonly contact: ContactStatus;
   readonly description: DeviceDescription | null;
+  readonly lease: Lease | null;
+  readonly unlocked: Unlocked | null;
 }
 
 /** What is wrong with one member of a request. `pointer` is a JSON pointer (RFC 6901) into the request's body. */
@@ -320,6 +334,24 @@ export interface JournalStatus {
   readonly written_utc_us: number | null;
   readonly waiting: number;
   readonly reason: string;
+}
+
+/**
+ * Who may write to a device that takes writes and acts from one client at a time.
+ *
+ * `ours` says that this console may. If not, `holder` is what the device calls whoever may, empty for nobody.
+ */
+export interface Lease {
+  readonly ours: boolean;
+  readonly holder: string;
+}
+
+/** A stretch of a scan: levels at `start_hz` and every `step_hz` above it, None where nothing was measured. */
+export interface LevelStretch {
+  readonly start_hz: number;
+  readonly step_hz: number;
+  readonly bandwidth_hz: number;
+  readonly levels_dbm: readonly (number | null)[];
 }
 
 /**
@@ -446,6 +478,13 @@ export interface Production {
   readonly practice: Practice;
 }
 
+/** How far an act is, as the live feed shows it. `stretches` counts the stretches of levels found so far. */
+export interface ProgressView {
+  readonly fraction: number | null;
+  readonly words: string;
+  readonly stretches: number;
+}
+
 /** How far a value may be trusted, in words; the live feed's planes carry the numbers of `Quality`. */
 export type QualityWord = "absent" | "bad" | "good" | "uncertain";
 
@@ -542,6 +581,17 @@ export interface Runway {
   readonly swap: SwapGap | null;
 }
 
+/**
+ * What a scan has found so far, in the order of its finding.
+ *
+ * `left_out` counts the levels beyond the bound, which are not kept.
+ */
+export interface ScanLevels {
+  readonly command_id: string;
+  readonly stretches: readonly LevelStretch[];
+  readonly left_out: number;
+}
+
 /** The JSON Schema types a setting may have. */
 export type SchemaType = "boolean" | "integer" | "number" | "string";
 
@@ -554,7 +604,9 @@ export interface SessionView {
 /**
  * The settings of one address.
  *
- * `revision` is `boot.number` and serves as the ETag. `controlled_through` is the device that holds them.
+ * `revision` is `boot.number` of the counter that the address shares, and serves as the ETag.
+ * `controlled_through` is the device that holds them. `in_force` gives, for each setting that is there as things
+ * are, the place of its capability in that device's description.
  */
 export interface SettingsView {
   readonly address: string;
@@ -563,6 +615,7 @@ export interface SettingsView {
   readonly quality: Quality;
   readonly reported: Readonly<Record<string, boolean | number | string>>;
   readonly desired: readonly Desired[];
+  readonly in_force: Readonly<Record<string, number>>;
 }
 
 /** A part of the evening that holds cues; ids are unique among acts. */
@@ -652,6 +705,13 @@ export interface TableView {
   readonly place: Place;
   readonly rows: readonly string[];
   readonly columns: readonly ColumnView[];
+}
+
+/** The guarded things of a device are unlocked: by whom, why, and until when. */
+export interface Unlocked {
+  readonly by: string;
+  readonly reason: string;
+  readonly until_utc_us: number;
 }
 
 /**

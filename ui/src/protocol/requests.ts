@@ -17,6 +17,17 @@ export interface CloseRequest {
   readonly reason: string;
 }
 
+/** Asks for an act, with the arguments that the device's description names. Secret ones are kept nowhere. */
+export interface ActRequest {
+  readonly arguments?: Readonly<Record<string, boolean | number | string>>;
+}
+
+/** Unlocks what is guarded at a device; the reason goes into the journal. */
+export interface UnlockRequest {
+  readonly reason: string;
+  readonly minutes?: number;
+}
+
 /** Changes single numbers of one rule. Absent members stay as they are. */
 export interface RulePatch {
   readonly limit?: number;
