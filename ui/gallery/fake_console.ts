@@ -232,6 +232,9 @@ export function command(parts: Partial<Command>): Command {
     outcomes: [],
     deadline_monotonic_us: null,
     unrecorded: false,
+    act: "",
+    progress: null,
+    result: {},
     ...parts,
   };
 }

@@ -3,10 +3,12 @@ import { Store } from "../src/data/store";
 import type { RedpollShell } from "../src/screens/shell";
 import "../src/screens/shell";
 import { FakeConsole } from "./fake_console";
+import { runSink } from "./sink";
 
 const shell = document.querySelector<RedpollShell>("redpoll-shell");
 if (shell !== null) {
   const store = new Store();
   shell.store = store;
-  new FakeConsole(store, location.search === "?calm" ? "calm" : "busy").start();
+  if (location.search.startsWith("?sink")) runSink(store);
+  else new FakeConsole(store, location.search === "?calm" ? "calm" : "busy").start();
 }

@@ -127,7 +127,10 @@ function deviceView(deviceId: string, nowUs: number): DeviceView {
       boot_id: "boot",
       attempts: 0,
       next_attempt_utc_us: null,
+      reached_through: "",
     },
+    lease: null,
+    unlocked: null,
     description: {
       device_id: deviceId,
       kind: "receiver",
@@ -159,6 +162,7 @@ function settingsOf(device: DeviceView): SettingsView[] {
     quality: Quality.Good,
     reported,
     desired: [],
+    in_force: {},
   });
   const description = device.description;
   if (description === null) return [];

@@ -23,6 +23,8 @@ test("settings are found under their thing", () => {
   expect(settingsPath("house-1")).toBe("devices/house-1/settings");
   expect(settingsPath("house-1/carrier/1")).toBe("devices/house-1/carriers/1/settings");
   expect(settingsPath("house-1/channel/2")).toBe("devices/house-1/channels/2/settings");
+  expect(settingsPath("house-1/carrier/1/branch/a")).toBe("devices/house-1/carriers/1/branches/a/settings");
+  expect(settingsPath("sink-1/bay/8")).toBe("devices/sink-1/bays/8/settings");
 });
 
 test("a write names the revision that was seen and its own id", async () => {

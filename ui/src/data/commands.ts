@@ -1,21 +1,24 @@
 import type { RecordedEvent } from "../protocol/events";
-import type { Command, Problem } from "../protocol/model";
+import type { Command } from "../protocol/model";
+import { type Outcome, post, send } from "./request";
 
-const ANSWER_WITHIN_MS = 10_000;
+export type { Outcome } from "./request";
 
 type Value = boolean | number | string;
 
-/** What became of a request: what it answered, or the problem in the console's words. */
-export type Outcome<T> =
-  | { readonly ok: true; readonly value: T }
-  | { readonly ok: false; readonly problem: Problem | null };
+/** The path of a thing under /api/v1: `quay-1/carrier/1/branch/a` is `devices/quay-1/carriers/1/branches/a`. */
+export function thingPath(address: string): string {
+  const parts = address.split("/").map(encodeURIComponent);
+  if (parts[0] === "pack") return `packs/${parts[1]}`;
+  const below = parts
+    .slice(1)
+    .map((part, index) => (index % 2 === 1 ? part : part === "branch" ? "branches" : `${part}s`));
+  return ["devices", parts[0], ...below].join("/");
+}
 
 /** The path of the settings of an address, under /api/v1. */
 export function settingsPath(address: string): string {
-  const parts = address.split("/").map(encodeURIComponent);
-  if (parts[0] === "pack") return `packs/${parts[1]}/settings`;
-  if (parts.length === 1) return `devices/${parts[0]}/settings`;
-  return `devices/${parts[0]}/${parts[1]}s/${parts[2]}/settings`;
+  return `${thingPath(address)}/settings`;
 }
 
 /** Asks for settings to change; `revision` is the one that was seen. The change shows when the device reports it. */
@@ -75,19 +78,4 @@ export async function journalOf(address: string, sequence: number): Promise<Outc
 interface Page<T> {
   readonly items: readonly T[];
   readonly next: string | null;
-}
-
-function post<T>(path: string, body: object): Promise<Outcome<T>> {
-  return send(path, { method: "POST", headers: { "Content-Type": "application/json" }, body: JSON.stringify(body) });
-}
-
-async function send<T>(path: string, request: RequestInit): Promise<Outcome<T>> {
-  try {
-    const signal = AbortSignal.timeout(ANSWER_WITHIN_MS);
-    const response = await fetch(`/api/v1/${path}`, { ...request, credentials: "same-origin", signal });
-    const body: unknown = response.status === 204 ? null : await response.json();
-    return response.ok ? { ok: true, value: body as T } : { ok: false, problem: body as Problem };
-  } catch {
-    return { ok: false, problem: null };
-  }
 }

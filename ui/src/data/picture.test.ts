@@ -12,7 +12,7 @@ function events(picture: Picture, ...list: RecordedEvent[]): Picture {
 }
 
 function changed(sequence: number, parts: Parameters<typeof command>[0]): CommandChanged {
-  return { sequence, kind: "command changed", version: 1, at, command: command(parts) };
+  return { sequence, kind: "command changed", version: 2, at, command: command(parts) };
 }
 
 test("a snapshot replaces everything, but matters keep their slots", () => {
@@ -31,7 +31,7 @@ test("contact changes and descriptions reach their device and no other", () => {
   const contact = before.devices.get("quay-3")?.contact;
   if (contact === undefined) throw new Error("the fixture has no quay-3");
   const lost = { ...contact, state: "lost" as const };
-  const after = events(before, { sequence: 2, kind: "contact changed", version: 1, at, contact: lost });
+  const after = events(before, { sequence: 2, kind: "contact changed", version: 2, at, contact: lost });
   expect(after.devices.get("quay-3")?.contact.state).toBe("lost");
   expect(after.devices.get("quay-3")?.description).toBe(before.devices.get("quay-3")?.description);
   expect(after.devices.get("quay-2")).toBe(before.devices.get("quay-2"));

@@ -9,6 +9,7 @@ import type {
   Matter,
   PersonView,
   Production,
+  ProgressView,
   SettingsView,
 } from "../protocol/model";
 import { assignSlots, NO_SLOTS, type Slots } from "../pure/slots";
@@ -28,6 +29,8 @@ export interface Picture {
   readonly settings: ReadonlyMap<string, SettingsView>;
   readonly exact: ReadonlyMap<string, Exact>;
   readonly commands: ReadonlyMap<string, Command>;
+  /** How far acts under way are, by command. */
+  readonly progress: ReadonlyMap<string, ProgressView>;
   readonly alarms: ReadonlyMap<string, Alarm>;
   readonly matters: readonly Matter[];
   readonly slots: Slots;
@@ -52,6 +55,7 @@ export function pictureOf(message: SnapshotMessage, before: Picture | null): Pic
     settings: new Map(snapshot.settings.map((settings) => [settings.address, settings])),
     exact: new Map(Object.entries(snapshot.exact)),
     commands: new Map(snapshot.commands.map((command) => [command.command_id, command])),
+    progress: new Map(),
     alarms: new Map(snapshot.alarms.map((alarm) => [alarm.alarm_id, alarm])),
     matters: snapshot.matters,
     slots: assignSlots(before?.slots ?? NO_SLOTS, snapshot.matters),
@@ -68,6 +72,8 @@ export function afterMessage(picture: Picture, message: LiveMessage): Picture {
       return message.events.reduce(afterEvent, picture);
     case "exact":
       return { ...picture, exact: mergedExact(picture.exact, message.values) };
+    case "progress":
+      return { ...picture, progress: new Map([...picture.progress, ...Object.entries(message.progress)]) };
     case "matters":
       return { ...picture, matters: message.matters, slots: assignSlots(picture.slots, message.matters) };
     case "ahead":
@@ -92,9 +98,17 @@ function afterEvent(picture: Picture, event: RecordedEvent): Picture {
     case "contact changed":
       return { ...next, devices: withContact(picture.devices, event.contact) };
     case "device described":
-      return { ...next, devices: withDescription(picture.devices, event.description) };
+      return { ...next, devices: described(picture.devices, event.description) };
     case "command changed":
-      return { ...next, commands: withCommand(picture.commands, event.command) };
+      return {
+        ...next,
+        commands: withCommand(picture.commands, event.command),
+        progress: withoutEnded(picture.progress, event.command),
+      };
+    case "guard changed":
+      return { ...next, devices: changedDevice(picture.devices, event.device_id, { unlocked: event.unlocked }) };
+    case "lease changed":
+      return { ...next, devices: changedDevice(picture.devices, event.device_id, { lease: event.lease }) };
     case "alarm changed":
       return { ...next, alarms: new Map(picture.alarms).set(event.alarm.alarm_id, event.alarm) };
     case "settings changed":
@@ -110,15 +124,19 @@ function afterEvent(picture: Picture, event: RecordedEvent): Picture {
 type Devices = ReadonlyMap<string, DeviceView>;
 
 function withContact(devices: Devices, contact: DeviceView["contact"]): Devices {
-  const before = devices.get(contact.device_id);
-  const device = { device_id: contact.device_id, contact, description: before?.description ?? null };
-  return new Map(devices).set(contact.device_id, device);
+  const unknown = { device_id: contact.device_id, description: null, lease: null, unlocked: null };
+  const before = devices.get(contact.device_id) ?? unknown;
+  return new Map(devices).set(contact.device_id, { ...before, contact });
 }
 
-function withDescription(devices: Devices, description: NonNullable<DeviceView["description"]>): Devices {
-  const before = devices.get(description.device_id);
-  if (before === undefined) return devices;
-  return new Map(devices).set(description.device_id, { ...before, description });
+function described(devices: Devices, description: NonNullable<DeviceView["description"]>): Devices {
+  return changedDevice(devices, description.device_id, { description });
+}
+
+/** A device that was never heard of stays unknown: its contact comes first. */
+function changedDevice(devices: Devices, deviceId: string, change: Partial<DeviceView>): Devices {
+  const before = devices.get(deviceId);
+  return before === undefined ? devices : new Map(devices).set(deviceId, { ...before, ...change });
 }
 
 function withCommand(commands: Picture["commands"], command: Command): Picture["commands"] {
@@ -130,6 +148,11 @@ function withCommand(commands: Picture["commands"], command: Command): Picture["
     if (isOver(old)) next.delete(id);
   }
   return next;
+}
+
+function withoutEnded(progress: Picture["progress"], command: Command): Picture["progress"] {
+  if (!isOver(command) || !progress.has(command.command_id)) return progress;
+  return new Map([...progress].filter(([id]) => id !== command.command_id));
 }
 
 const OVER: ReadonlySet<Command["state"]> = new Set([

@@ -1,35 +1,17 @@
-import { css, html, LitElement, nothing, type TemplateResult } from "lit";
+import { css, html, LitElement, nothing } from "lit";
 import { customElement, property } from "lit/decorators.js";
-import { repeat } from "lit/directives/repeat.js";
 import type { RecordedEvent } from "../protocol/events";
-import type { Capability, Command, Place } from "../protocol/model";
 import type { Bins } from "../pure/bins";
 import { clockWords } from "../pure/number_words";
 import { words } from "../words/english";
 import { eventWords } from "../words/event_words";
 import type { MatterWords } from "../words/matter_words";
-import "./control";
+import { sheetWords } from "../words/sheet_words";
+import type { SettingGroup } from "./settings";
 import "./history";
+import "./settings";
 
-type Value = boolean | number | string;
-
-/** One setting of one thing as the detail shows it. */
-export interface SettingFacts {
-  readonly capability: Capability;
-  readonly value: Value | null;
-  readonly command: Command | null;
-  readonly dismissed: boolean;
-  readonly problem: string;
-  readonly locked: string;
-}
-
-/** The settings of one thing. */
-export interface SettingGroup {
-  readonly place: Place;
-  readonly address: string;
-  readonly stale: boolean;
-  readonly settings: readonly SettingFacts[];
-}
+export type { SettingFacts, SettingGroup } from "./settings";
 
 export interface DetailMatter {
   readonly matterId: string;
@@ -38,10 +20,19 @@ export interface DetailMatter {
   readonly acknowledged: boolean;
 }
 
+/** Something whose sheet can be opened from here: its receiver, its distribution, its pack. */
+export interface NearThing {
+  readonly address: string;
+  /** The device whose sheet shows it. */
+  readonly deviceId: string;
+  readonly words: string;
+}
+
 export interface DetailFacts {
   readonly target: string;
   readonly groups: readonly SettingGroup[];
   readonly matters: readonly DetailMatter[];
+  readonly things: readonly NearThing[];
   /** Newest first; null while it is read. */
   readonly journal: readonly RecordedEvent[] | "failed" | null;
   readonly canRetry: boolean;
@@ -50,8 +41,7 @@ export interface DetailFacts {
 /**
  * What a row unfolds: its history, its settings, what is wrong, its journal.
  *
- * Events from its controls carry on with the address: `redpoll-setting` (act, address, field, value, command);
- * beside them `redpoll-acknowledge`, `redpoll-retry` and `redpoll-detail-close`.
+ * Events: `redpoll-setting`, `redpoll-acknowledge`, `redpoll-retry`, `redpoll-thing-open` and `redpoll-detail-close`.
  */
 @customElement("redpoll-detail")
 export class RedpollDetail extends LitElement {
@@ -59,14 +49,11 @@ export class RedpollDetail extends LitElement {
     :host { display: block; background: var(--raised); border-top: 1px solid var(--edge); border-bottom: 1px solid var(--edge); }
     .columns { display: grid; grid-template-columns: minmax(0, 1.1fr) minmax(0, 1.75fr) minmax(0, 0.8fr); gap: 12px 40px; padding: 12px 20px 14px; }
     section { min-width: 0; }
-    .head { display: flex; justify-content: space-between; align-items: start; }
-    h2, h3 { margin: 0 0 6px; font-size: 15px; font-weight: 650; }
-    h2 + p, h3 + p { margin-top: 0; }
+    .head { display: flex; flex-wrap: wrap; gap: 4px 8px; justify-content: space-between; align-items: start; margin-bottom: 6px; }
+    .things { display: flex; flex-wrap: wrap; gap: 6px; }
+    h2 { margin: 0 0 6px; font-size: 15px; font-weight: 650; }
+    h2 + p { margin-top: 0; }
     p { margin: 0 0 8px; }
-    .settings { columns: 2 20em; column-gap: 40px; }
-    .group { margin-bottom: 10px; }
-    redpoll-control { break-inside: avoid; }
-    .group h3 { break-after: avoid; }
     .soft { color: var(--text-soft); }
     ul { margin: 0 0 8px; padding: 0; list-style: none; }
     .journal { max-height: 290px; overflow-y: auto; }
@@ -74,7 +61,7 @@ export class RedpollDetail extends LitElement {
     .past { display: grid; gap: 16px; align-content: start; }
     button { font: inherit; color: var(--text); background: none; border: 1px solid var(--edge); padding: 4px 14px; min-height: 36px; cursor: pointer; }
     :is(button, .journal):focus-visible { outline: 2px solid var(--focus); outline-offset: 2px; }
-    @media (max-width: 1500px) { .columns { grid-template-columns: minmax(0, 1fr) minmax(0, 1.7fr); gap: 12px 28px; } .events { grid-column: 1 / -1; } .journal { max-height: 132px; } .settings { columns: 2 20em; column-gap: 28px; } }
+    @media (max-width: 1500px) { .columns { grid-template-columns: minmax(0, 1fr) minmax(0, 1.7fr); gap: 12px 28px; } .events { grid-column: 1 / -1; } .journal { max-height: 132px; } }
     @media (max-width: 760px) { .columns { display: block; padding: 12px; } section { margin-bottom: 18px; } button { min-height: 44px; } }
   `;
 
@@ -92,8 +79,12 @@ export class RedpollDetail extends LitElement {
         <div><h2>${words.detail.verdict}</h2>${this.renderMatters(facts)}</div>
       </section>
       <section>
-        <h2>${words.detail.settings}</h2>
-        <div class="settings">${this.renderGroups(facts)}</div>
+        <div class="head"><h2>${words.detail.settings}</h2>${this.renderThings(facts)}</div>
+        ${
+          facts.groups.length === 0
+            ? html`<p class="soft">${words.detail.noSettings}</p>`
+            : html`<redpoll-settings .groups=${facts.groups} .target=${facts.target}></redpoll-settings>`
+        }
       </section>
       <section class="events">
         <div class="head"><h2 id="journal">${words.detail.journal}</h2>
@@ -101,6 +92,13 @@ export class RedpollDetail extends LitElement {
         ${renderJournal(facts.journal)}
       </section>
     </div>`;
+  }
+
+  private renderThings({ things }: DetailFacts) {
+    return html`<span class="things">${things.map(
+      (thing) => html`<button data-thing=${thing.address}
+        @click=${() => this.tell("redpoll-thing-open", { deviceId: thing.deviceId, address: thing.address })}>${sheetWords.openThing(thing.words)}</button>`,
+    )}</span>`;
   }
 
   private renderMatters(facts: DetailFacts) {
@@ -118,41 +116,6 @@ export class RedpollDetail extends LitElement {
             : html`<button @click=${() => this.tell("redpoll-acknowledge", { matterId: matter.matterId })}>${words.detail.acknowledge}</button>`
         }</li>`,
     )}</ul>${retry}`;
-  }
-
-  private renderGroups(facts: DetailFacts) {
-    if (facts.groups.length === 0) return html`<p class="soft">${words.detail.noSettings}</p>`;
-    return repeat(
-      facts.groups,
-      (group) => group.address,
-      (
-        group,
-      ) => html`<div class="group"><h3>${words.detail.groups[group.place]} <span class="soft">${group.address}</span></h3>
-        ${group.stale ? html`<p class="soft">${words.detail.staleSettings}</p>` : nothing}
-        ${repeat(
-          group.settings,
-          (setting) => setting.capability.field,
-          (setting) => this.renderSetting(facts.target, group, setting),
-        )}</div>`,
-    );
-  }
-
-  private renderSetting(target: string, group: SettingGroup, setting: SettingFacts): TemplateResult {
-    const field = setting.capability.field;
-    const tell = (act: string, extra: object) =>
-      this.tell("redpoll-setting", {
-        act,
-        address: group.address,
-        field,
-        commandId: setting.command?.command_id ?? "",
-        ...extra,
-      });
-    return html`<redpoll-control data-setting="${group.address} ${field}"
-      .capability=${setting.capability} .place=${group.place} .value=${setting.value} .command=${setting.command}
-      .dismissed=${setting.dismissed} .problem=${setting.problem} .target=${target} .locked=${setting.locked}
-      @redpoll-set=${(event: CustomEvent<{ value: Value }>) => tell("set", { value: event.detail.value })}
-      @redpoll-cancel=${() => tell("cancel", {})} @redpoll-close-unknown=${() => tell("close", {})}
-      @redpoll-dismiss=${() => tell("dismiss", {})}></redpoll-control>`;
   }
 
   private tell(name: string, detail: object): void {

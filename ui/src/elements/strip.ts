@@ -125,13 +125,19 @@ export class RedpollStrip extends LitElement {
           <span class="act"
             ><span>${this.actOf(slot)}</span>${
               index === SLOT_COUNT - 1 && this.waiting > 0
-                ? html`<strong class="wait">${words.moreWait(this.waiting)}</strong>`
+                ? html`<strong class="wait" @click=${this.openWaiting}>${words.moreWait(this.waiting)}</strong>`
                 : nothing
             }</span
           >
         </span>
       </button>
     </li>`;
+  }
+
+  /** The click is the count's own: the slot beneath it stays as it is. */
+  private openWaiting(event: Event): void {
+    event.stopPropagation();
+    this.dispatchEvent(new CustomEvent("redpoll-waiting-open", { bubbles: true, composed: true }));
   }
 
   private actOf(slot: SlotFacts): string {

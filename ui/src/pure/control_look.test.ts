@@ -17,6 +17,9 @@ function command(state: Command["state"], parts: Partial<Command> = {}): Command
     outcomes: [],
     deadline_monotonic_us: null,
     unrecorded: false,
+    act: "",
+    progress: null,
+    result: {},
     ...parts,
   };
 }

@@ -14,6 +14,8 @@ export function eventAddress(event: RecordedEvent): string | null {
     case "settings changed":
       return event.address;
     case "notice received":
+    case "guard changed":
+    case "lease changed":
       return event.device_id;
     case "journal gap":
     case "document applied":

@@ -52,6 +52,14 @@ function plainProblem(answer: Outcome<unknown>): string {
   return answer.problem === null ? words.acks.noAnswer : answer.problem.detail || answer.problem.title;
 }
 
+/** Why the console would not take a request, in its words or for want of an answer; empty when it did. */
+export function requestProblem(answer: Outcome<unknown>): string {
+  if (answer.ok) return "";
+  if (answer.problem === null) return words.control.failed;
+  const { status, needed_role, detail, title } = answer.problem;
+  return status === 403 && needed_role ? words.control.notAllowed(needed_role) : detail || title;
+}
+
 function problemOf(problem: Problem | null, field: string, capability: Capability | null): string {
   if (problem === null) return words.control.failed;
   const current = problem.current?.values[field];

@@ -1,25 +1,13 @@
 import type { Picture } from "../data/picture";
-import type { DetailFacts, DetailMatter, SettingFacts, SettingGroup } from "../elements/detail";
-import type { Capability, DeviceView, Place, SettingsView } from "../protocol/model";
-import { Quality } from "../protocol/quality";
-import { latestCommand } from "../pure/control_look";
+import type { DetailFacts, DetailMatter, NearThing } from "../elements/detail";
+import type { Place } from "../protocol/model";
 import type { RowFacts } from "../pure/row";
-import { words } from "../words/english";
 import { evidenceWords } from "../words/evidence_words";
+import { sheetWords } from "../words/sheet_words";
 import { rowName, wordsOf } from "./names";
+import { type Answers, controllerOf, settingGroup } from "./setting_facts";
 
-/** What somebody did on this screen that no message tells: refusals seen, requests the console would not take. */
-export interface Answers {
-  readonly dismissed: ReadonlySet<string>;
-  /** By address and field. */
-  readonly problems: ReadonlyMap<string, string>;
-  /** The console's present time; what was confirmed long ago is no news any more. */
-  readonly nowUtcUs: number;
-}
-
-const CONFIRMED_SHOWN_US = 20e6;
-
-const ENGINEER_FIELDS: ReadonlySet<string> = new Set(["frequency_hz", "rf_power_mw", "standby"]);
+export type { Answers } from "./setting_facts";
 
 /** What a row unfolds. */
 export function detailFacts(
@@ -32,8 +20,12 @@ export function detailFacts(
   const device = picture.devices.get(row.deviceId);
   return {
     target: rowName(row),
-    groups: addressesOf(row).flatMap(([place, address]) => groupOf(picture, device, place, address, answers)),
+    groups: addressesOf(row).flatMap(
+      ([place, address]) =>
+        settingGroup(picture, controllerOf(picture, address, device), { place, address }, answers) ?? [],
+    ),
     matters: mattersOf(picture, rows, row),
+    things: nearThings(picture, row),
     journal,
     canRetry: device !== undefined && device.contact.state !== "fresh" && device.contact.state !== "late",
   };
@@ -49,56 +41,21 @@ function addressesOf(row: RowFacts): [Place, string][] {
   return addresses.filter((entry): entry is [Place, string] => entry[1] !== null);
 }
 
-function groupOf(
-  picture: Picture,
-  rowDevice: DeviceView | undefined,
-  place: Place,
-  address: string,
-  answers: Answers,
-): SettingGroup[] {
-  const settings = picture.settings.get(address);
-  const device = picture.devices.get(settings?.controlled_through ?? "") ?? rowDevice;
-  const capabilities = device?.description?.capabilities.filter((one) => one.targets.includes(address)) ?? [];
-  if (capabilities.length === 0) return [];
-  const locked = device?.description?.read_only === true ? words.control.readOnly : "";
-  return [
-    {
-      place,
-      address,
-      stale: settings !== undefined && settings.quality !== Quality.Good,
-      settings: capabilities.map((one) => settingOf(picture, settings, one, { address, locked, answers })),
-    },
-  ];
-}
-
-interface Circumstances {
-  readonly address: string;
-  readonly locked: string;
-  readonly answers: Answers;
-}
-
-function settingOf(
-  picture: Picture,
-  settings: SettingsView | undefined,
-  capability: Capability,
-  { address, locked, answers }: Circumstances,
-): SettingFacts {
-  const latest = latestCommand(picture.commands.values(), address, capability.field);
-  const old = latest?.state === "confirmed" && answers.nowUtcUs - latest.changed_utc_us > CONFIRMED_SHOWN_US;
-  const command = old ? null : latest;
-  return {
-    capability,
-    value: settings?.reported[capability.field] ?? null,
-    command,
-    dismissed: command !== null && answers.dismissed.has(command.command_id),
-    problem: answers.problems.get(`${address} ${capability.field}`) ?? "",
-    locked: locked || roleWanting(picture, capability.field),
-  };
-}
-
-function roleWanting(picture: Picture, field: string): string {
-  const needed = ENGINEER_FIELDS.has(field) ? "engineer" : "operator";
-  return picture.person.roles.includes(needed) ? "" : words.control.notAllowed(needed);
+/** What hangs together with a row and has a sheet: its receiver, what splits its antennas, whoever controls its pack. */
+function nearThings(picture: Picture, row: RowFacts): NearThing[] {
+  const things: NearThing[] = [{ address: row.deviceId, deviceId: row.deviceId, words: sheetWords.things.receiver }];
+  const path = picture.production.antenna_paths.find(
+    (one) => one.input !== null && one.branches.some((branch) => row.branches.includes(branch)),
+  );
+  const distribution = path?.input?.split("/")[0];
+  if (path?.input && distribution !== undefined && picture.devices.has(distribution)) {
+    things.push({ address: path.input, deviceId: distribution, words: sheetWords.things.distribution });
+  }
+  if (row.pack !== null) {
+    const holder = controllerOf(picture, row.pack)?.device_id ?? row.deviceId;
+    things.push({ address: row.pack, deviceId: holder, words: sheetWords.things.pack });
+  }
+  return things;
 }
 
 function mattersOf(picture: Picture, rows: readonly RowFacts[], row: RowFacts): DetailMatter[] {

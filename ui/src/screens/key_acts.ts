@@ -1,8 +1,11 @@
+/** An act that needs nothing but its name. */
+export type PlainAct = "acknowledge" | "retry" | "find" | "theme" | "keys" | "receiver" | "waiting" | "units";
+
 /** What a key stands for. */
 export type KeyAct =
   | { readonly act: "move"; readonly by: number }
   | { readonly act: "slot"; readonly index: number }
-  | { readonly act: "open" | "close" | "acknowledge" | "retry" | "find" | "theme" | "keys" };
+  | { readonly act: "open" | "close" | PlainAct };
 
 const FAR = 100_000;
 
@@ -17,6 +20,9 @@ const ACTS: Readonly<Record<string, KeyAct>> = {
   Escape: { act: "close" },
   a: { act: "acknowledge" },
   r: { act: "retry" },
+  o: { act: "receiver" },
+  w: { act: "waiting" },
+  u: { act: "units" },
   t: { act: "theme" },
   "/": { act: "find" },
   "?": { act: "keys" },

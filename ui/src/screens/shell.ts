@@ -7,6 +7,7 @@ import type { DetailFacts } from "../elements/detail";
 import type { FootFacts } from "../elements/foot";
 import type { RedpollKeys } from "../elements/keys";
 import type { RedpollStrip } from "../elements/strip";
+import type { RedpollWaiting } from "../elements/waiting";
 import { clockWords } from "../pure/number_words";
 import { waiting } from "../pure/slots";
 import { words } from "../words/english";
@@ -14,7 +15,7 @@ import { acknowledgeAlarms, type SettingAct, tryDevice } from "./acts";
 import { detailFacts } from "./detail_facts";
 import { footFacts } from "./foot_facts";
 import type { RedpollHeed } from "./heed";
-import { actOfKey, type KeyAct } from "./key_acts";
+import { actOfKey, type KeyAct, type PlainAct } from "./key_acts";
 import { Looks } from "./looks";
 import { news, standing } from "./news";
 import { OpenedRow } from "./opened_row";
@@ -22,13 +23,16 @@ import { Said } from "./said";
 import { SettingAnswers } from "./setting_answers";
 import { renderLostLink, secondsToRetry } from "./shell_link";
 import { shellStyles } from "./shell_styles";
-import { slotFacts } from "./slot_facts";
+import { slotFacts, waitingFacts } from "./slot_facts";
+import type { OpenThing, RedpollThing } from "./thing";
 import "../elements/foot";
 import "../elements/keys";
 import "../elements/strip";
 import "../elements/top";
+import "../elements/waiting";
 import "./gate";
 import "./heed";
+import "./thing";
 
 const WORDS_MS = 250;
 
@@ -42,8 +46,12 @@ export class RedpollShell extends LitElement {
   @state() private foot: FootFacts | null = null;
   @state() private clock = "";
   @state() private retryS = 0;
+  /** The device whose sheet is open, and the part of it that was asked for. */
+  @state() private thing: OpenThing | null = null;
   @query("redpoll-heed") private readonly heed?: RedpollHeed;
   @query("redpoll-strip") private readonly strip?: RedpollStrip;
+  @query("redpoll-thing") private readonly sheet?: RedpollThing;
+  @query("redpoll-waiting") private readonly waiting?: RedpollWaiting;
   @query("redpoll-keys") private readonly keys?: RedpollKeys;
   private readonly looks = new Looks(this, () => this.heed?.recolour());
   private readonly said = new Said(this);
@@ -94,8 +102,11 @@ export class RedpollShell extends LitElement {
         ${this.renderStrip(store, picture)}
         <p class="news" role="status">${news(picture, store.rows)}</p>
         ${this.renderHeed(store, picture)}
+        ${this.renderThing(store)}
       </main>
       <redpoll-foot role="contentinfo" .facts=${this.foot} .said=${this.said.text}></redpoll-foot>
+      <redpoll-waiting .matters=${waitingFacts(picture, store.rows)}
+        @redpoll-slot-open=${this.onSlotOpen}></redpoll-waiting>
       <redpoll-keys ?withoutRed=${this.looks.palette === "no-red"}
         @redpoll-palette=${() => this.looks.changePalette()}></redpoll-keys>`;
   }
@@ -111,15 +122,24 @@ export class RedpollShell extends LitElement {
     const troubled = picture.matters.find((matter) => matter.rows.includes(this.row.selected));
     return html`<redpoll-strip .slots=${slotFacts(picture, store.rows)} .waiting=${waiting(picture.slots, picture.matters)}
       .selected=${troubled?.matter_id ?? ""} @redpoll-slot-select=${this.onSlotSelect}
+      @redpoll-waiting-open=${() => this.waiting?.show()}
       @redpoll-slot-open=${this.onSlotOpen}></redpoll-strip>`;
   }
 
   private renderHeed(store: Store, picture: Picture) {
-    return html`<redpoll-heed .store=${store} .rows=${store.rows} .picture=${picture} .selected=${this.row.selected}
+    return html`<redpoll-heed ?inert=${this.thing !== null} .store=${store} .rows=${store.rows} .picture=${picture} .selected=${this.row.selected}
       .opened=${this.row.opened} .detail=${this.detailOf(store, picture)} @redpoll-row-select=${this.onRowSelect}
       @redpoll-row-open=${this.onRowOpen} @redpoll-retry=${() => this.retry()}
       @redpoll-setting=${(event: CustomEvent<SettingAct>) => this.answers.take(event.detail)}
-      @redpoll-acknowledge=${this.onAcknowledge} @redpoll-detail-close=${() => this.open("")}></redpoll-heed>`;
+      @redpoll-acknowledge=${this.onAcknowledge} @redpoll-detail-close=${() => this.open("")}
+      @redpoll-thing-open=${(event: CustomEvent<OpenThing>) => this.openThing(event.detail)}></redpoll-heed>`;
+  }
+
+  private renderThing(store: Store) {
+    if (this.thing === null) return nothing;
+    return html`<redpoll-thing .store=${store} .deviceId=${this.thing.deviceId} .address=${this.thing.address}
+      @redpoll-sheet-close=${() => this.openThing(null)}
+      @redpoll-thing-retry=${(event: CustomEvent<{ deviceId: string }>) => this.retry(event.detail.deviceId)}></redpoll-thing>`;
   }
 
   private detailOf(store: Store, picture: Picture): DetailFacts | null {
@@ -152,6 +172,10 @@ export class RedpollShell extends LitElement {
     const target = event.composedPath()[0] as HTMLElement;
     switch (act.act) {
       case "move":
+        if (this.thing !== null) {
+          this.sheet?.move(act.by);
+          return true;
+        }
         this.slotMatter = "";
         this.row.move(act.by);
         this.heed?.focusRow(this.row.selected);
@@ -161,9 +185,7 @@ export class RedpollShell extends LitElement {
         this.open(this.row.opened === this.row.selected ? "" : this.row.selected);
         return true;
       case "close":
-        if (this.row.opened === "") return false;
-        this.open("");
-        return true;
+        return this.close();
       case "slot":
         return this.strip?.focusSlot(act.index) ?? false;
       default:
@@ -172,9 +194,26 @@ export class RedpollShell extends LitElement {
     }
   }
 
+  /** Closes what was opened last; says whether anything was open. */
+  private close(): boolean {
+    if (this.thing !== null) this.openThing(null);
+    else if (this.row.opened !== "") this.open("");
+    else return false;
+    return true;
+  }
+
   /** Does what needs nothing but its name. */
-  private doPlain(act: "acknowledge" | "retry" | "find" | "theme" | "keys"): void {
+  private doPlain(act: PlainAct): void {
     switch (act) {
+      case "receiver":
+        this.openReceiver();
+        break;
+      case "waiting":
+        this.waiting?.show();
+        break;
+      case "units":
+        this.sheet?.changeUnits();
+        break;
       case "acknowledge":
         void this.acknowledgeHere();
         break;
@@ -204,6 +243,17 @@ export class RedpollShell extends LitElement {
     if (channel === "") this.heed?.focusRow(before);
   }
 
+  /** Opens the sheet of a device in place of the one before; null closes it. */
+  private openThing(thing: OpenThing | null): void {
+    this.thing = thing;
+    if (thing === null) void this.updateComplete.then(() => this.heed?.focusRow(this.row.opened || this.row.selected));
+  }
+
+  private openReceiver(): void {
+    const row = this.row.row(this.row.selected);
+    if (row !== undefined) this.openThing({ deviceId: row.deviceId, address: row.deviceId });
+  }
+
   private onRowSelect(event: CustomEvent<{ channel: string }>): void {
     this.select(event.detail.channel);
   }
@@ -220,9 +270,19 @@ export class RedpollShell extends LitElement {
   private onSlotOpen(event: CustomEvent<{ matterId: string }>): void {
     const matter = this.store?.picture?.matters.find((one) => one.matter_id === event.detail.matterId);
     const first = this.store?.rows.find((row) => matter?.rows.includes(row.channel));
-    if (first === undefined) return;
+    if (first === undefined) {
+      if (matter !== undefined) this.openRoot(matter.root);
+      return;
+    }
+    this.openThing(null);
     this.select(first.channel);
     this.heed?.focusRow(first.channel);
+  }
+
+  /** A matter that touches no row is looked at where its root is. */
+  private openRoot(root: string): void {
+    const holder = this.store?.picture?.settings.get(root)?.controlled_through ?? root.split("/")[0] ?? "";
+    if (this.store?.picture?.devices.has(holder)) this.openThing({ deviceId: holder, address: root });
   }
 
   private async acknowledgeHere(): Promise<void> {
@@ -239,9 +299,8 @@ export class RedpollShell extends LitElement {
     this.said.say(await acknowledgeAlarms(matter?.alarms ?? []));
   }
 
-  private retry(): void {
-    const row = this.row.row(this.row.selected);
-    if (this.store === null || row === undefined) return;
-    void tryDevice(this.store, row.deviceId).then((said) => this.said.say(said));
+  private retry(deviceId = this.thing?.deviceId ?? this.row.row(this.row.selected)?.deviceId): void {
+    if (this.store === null || deviceId === undefined) return;
+    void tryDevice(this.store, deviceId).then((said) => this.said.say(said));
   }
 }

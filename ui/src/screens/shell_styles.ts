@@ -4,13 +4,16 @@ export const shellStyles = css`
   :host { display: grid; grid-template-rows: 48px minmax(0, 1fr) 32px; height: 100vh; height: 100dvh; }
   :host > redpoll-gate, .opening { grid-row: 1 / -1; }
   .opening { display: grid; place-content: center; color: var(--text-soft); }
-  main { display: grid; grid-template-rows: auto minmax(0, 1fr); min-height: 0; }
+  main { display: grid; grid-template-rows: auto [watch] minmax(0, 1fr); min-height: 0; }
+  redpoll-heed, redpoll-thing { grid-row: watch; grid-column: 1; min-width: 0; }
+  redpoll-heed[inert] { visibility: hidden; }
+  redpoll-thing { z-index: 6; margin-top: 6px; }
   redpoll-strip { height: 88px; margin: 8px 14px 2px; }
   .news { position: absolute; width: 1px; height: 1px; margin: 0; overflow: hidden; clip-path: inset(50%); white-space: nowrap; }
   .lost { display: flex; flex-wrap: wrap; align-items: center; gap: 4px 16px; margin: 8px 14px 0; padding: 6px 14px; border: 2px solid var(--text); background: var(--raised); }
   .lost button { font: inherit; color: var(--text); background: none; border: 1px solid var(--edge); padding: 4px 14px; min-height: 32px; cursor: pointer; margin-left: auto; }
   .lost button:focus-visible { outline: 2px solid var(--focus); outline-offset: 2px; }
-  main:has(.lost) { grid-template-rows: auto auto minmax(0, 1fr); }
+  main:has(.lost) { grid-template-rows: auto auto [watch] minmax(0, 1fr); }
   @media (max-width: 1500px) {
     :host { grid-template-rows: 42px minmax(0, 1fr) 28px; }
     redpoll-strip { height: 78px; margin: 6px 10px 0; }

@@ -1,11 +1,13 @@
-import type { RecordedEvent, SettingsChanged } from "../protocol/events";
+import type { GuardChanged, RecordedEvent, SettingsChanged } from "../protocol/events";
 import { FIELDS } from "../protocol/fields";
-import type { Place } from "../protocol/model";
-import { decimal, megahertz } from "../pure/number_words";
+import type { Command, Lease, Place } from "../protocol/model";
+import { clockWords, decimal, megahertz } from "../pure/number_words";
 import { decimalsOf } from "../pure/step";
+import { actWords } from "./act_words";
 import { showMovedWords } from "./ahead_words";
 import { words } from "./english";
 import { fieldWords, specialWord } from "./field_words";
+import { sheetWords } from "./sheet_words";
 
 /** The kind of thing an address names. */
 export function placeOf(address: string): Place {
@@ -21,13 +23,17 @@ export function eventWords(event: RecordedEvent): string {
     case "alarm changed":
       return words.events.alarm(alarmName(event.alarm.rule_id), event.alarm.state, event.by);
     case "command changed":
-      return `${changes(event.command.target, event.command.changes)}: ${words.commandStates[event.command.state]}`;
+      return commandWords(event.command);
     case "contact changed":
       return words.events.contact(words.contactStates[event.contact.state], event.contact.reason);
     case "device described":
       return words.events.described;
     case "settings changed":
       return `${changes(event.address, event.settings)} · ${causeWords(event)}`;
+    case "guard changed":
+      return guardWords(event);
+    case "lease changed":
+      return leaseWords(event.lease);
     case "notice received":
       return event.words;
     case "journal gap":
@@ -39,6 +45,24 @@ export function eventWords(event: RecordedEvent): string {
     case "console started":
       return words.events.started;
   }
+}
+
+function commandWords(command: Command): string {
+  const state = words.commandStates[command.state];
+  if (command.act === "") return `${changes(command.target, command.changes)}: ${state}`;
+  const told = changes(command.target, command.changes);
+  return `${actWords({ act: command.act, words: "" })}${told === "" ? "" : `, ${told}`}: ${state}`;
+}
+
+function guardWords({ unlocked, by }: GuardChanged): string {
+  if (unlocked === null) return by === "" ? sheetWords.guard.lockedAgain : sheetWords.guard.lockedBy(by);
+  return sheetWords.guard.unlockedBy(unlocked.by, unlocked.reason, clockWords(unlocked.until_utc_us));
+}
+
+function leaseWords(lease: Lease | null): string {
+  if (lease === null) return sheetWords.lease.none;
+  if (lease.ours) return sheetWords.lease.ours;
+  return lease.holder === "" ? sheetWords.lease.nobody : sheetWords.lease.other(lease.holder);
 }
 
 function causeWords(event: SettingsChanged): string {
