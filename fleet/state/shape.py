@@ -17,10 +17,11 @@ from fleet.readings import LiveTables
 from fleet.row_map import RowMap, map_rows
 from fleet.topology import Topology, build_topology
 
-ROWS_OF_ONE_DEVICE_MAXIMUM = 2_048
+ROWS_OF_ONE_DEVICE_MAXIMUM = 1_536
 """Things that one device may name anew in one epoch: no row is used again, and one device must leave room for others.
 
-It is room for two descriptions of the greatest size that have nothing in common.
+It is room for the greatest description and half of another that has nothing in common with it. Ten devices that take
+all of it still leave 4,640 rows of every table: a thousand channels with four branches each.
 """
 
 

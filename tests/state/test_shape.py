@@ -72,11 +72,11 @@ def test_only_a_disputed_pack_is_refused_and_said_once() -> None:
 def test_a_device_that_keeps_renaming_its_things_uses_up_no_rows_but_its_own() -> None:
     hand = Hand()
     for turn in range(30):
-        packs = tuple(f"pack/{turn}-{number}" for number in range(1_000))
+        packs = tuple(f"pack/{turn}-{number}" for number in range(750))
         give(hand, DeviceDescription("quay-9", "charger", "", True, True, packs=packs))
-    assert len(hand.pipeline.tables[Place.PACK]) == 2_000
+    assert len(hand.pipeline.tables[Place.PACK]) == 1_500
     status = hand.pipeline.devices()[0].contact
-    assert (status.state, "more than 2048 things by and by" in status.reason) == (ContactState.BAD, True)
+    assert (status.state, "more than 1536 things by and by" in status.reason) == (ContactState.BAD, True)
     hand.connect("quay-1")
     assert hand.pipeline.devices()[1].contact.state is ContactState.FRESH
     give(hand, DeviceDescription("quay-9", "charger", "", True, True, packs=("pack/0-1",)))
