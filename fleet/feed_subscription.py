@@ -138,7 +138,7 @@ class Subscription:
             return
         self._texts.extend(texts)
         self._weight += sum(text.weight for text in texts)
-        self._bytes += sum(len(text.text) for text in texts)
+        self._bytes += sum(_bytes_of(text.text) for text in texts)
         if self._weight > EVENTS_MAXIMUM or self._bytes > TEXT_BYTES_MAXIMUM:
             self.outdate()
 
@@ -205,3 +205,8 @@ def events_text(recorded: Sequence[Recorded]) -> Text:
     """Events as one text message."""
     body = {"type": "events", "events": [recorded_as_object(entry) for entry in recorded]}
     return Text(msgspec.json.encode(body).decode(), len(recorded), recorded[-1].sequence)
+
+
+def _bytes_of(text: str) -> int:
+    """What the text takes on its way, in UTF-8; a name may be of any script."""
+    return len(text) if text.isascii() else len(text.encode())
