@@ -18,7 +18,9 @@ from fleet.model.production_read import POSITIONS_MAXIMUM
 
 CELL_LENGTH_MAXIMUM = 400
 _APOSTROPHE = "'"
-_LEADERS = ("=", "+", "-", "@", "\t", "\r", _APOSTROPHE)
+_FULL_WIDTH = "\uff1d\uff0b\uff0d\uff20"
+"""=, +, - and @ as they stand in East Asian text; some spreadsheets take them as such."""
+_LEADERS = tuple(f"=+-@\t\r\n{_FULL_WIDTH}{_APOSTROPHE}")
 _YES, _NO = "yes", "no"
 
 

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 import pytest
 from playwright.async_api import expect
 
+from tests.promises.hostile_names import NAMES
 from tests.promises.promise import TIER, Tier
 
 if TYPE_CHECKING:
@@ -16,16 +17,6 @@ if TYPE_CHECKING:
 pytestmark = [pytest.mark.browser, pytest.mark.asyncio(loop_scope="session")]
 
 CHANNEL = "house-1/channel/1"
-NAME_LENGTH_MAXIMUM = 64
-STRIKES = (
-    "<script>struck=1</script>", "<img src=x onerror=struck=1>", "\"><svg onload=struck=1>", "'onfocus='struck=1",
-    "javascript:struck=1", "${struck=1}", "{{struck=1}}", "</style><script>struck=1</script>", "<!--", "]]>", "%00",
-    "&lt;script&gt;", "=1+1", "@SUM(A1)", "../../etc/passwd", "'; DROP TABLE events;--", "\\u003cscript\\u003e", "null",
-    "__proto__", "constructor", "NaN", "true", "[object Object]", "<iframe srcdoc='<script>top.struck=1</script>'>",
-    "<a href=javascript:struck=1>x</a>",
-)  # fmt: skip
-FRAMES = ("{}", "Tern {}", "{} \u00c6\u00d8\u00c5", "\u05d0\u05d1{}", "{}{}", "<b>{}</b>", "\U0001f99c{}", "`{}`")
-NAMES = [frame.format(strike, strike)[:NAME_LENGTH_MAXIMUM] for frame in FRAMES for strike in STRIKES]
 
 
 async def test_hostile_names_are_shown_and_never_run(screen: Screen, stage: Stage) -> None:
