@@ -15,12 +15,14 @@ from fleet.model.ahead import Ahead
 from fleet.model.alarm import Alarm
 from fleet.model.command import Command
 from fleet.model.device import DeviceView
+from fleet.model.device_list import DEVICES
 from fleet.model.event import AlarmChanged, DeviceDescribed, DocumentApplied, Event
 from fleet.model.fields import Value
 from fleet.model.inputs import (
     Acknowledge,
     CancelCommand,
     CloseUnknown,
+    DevicesWatched,
     DocumentChanged,
     LockDevice,
     OperatorAction,
@@ -100,7 +102,7 @@ class Pipeline:
                 moved = self._clock.move(item, self.production)
                 self._look_ahead(item.at)
                 return moved
-            case DocumentChanged():
+            case DocumentChanged() | DevicesWatched():
                 return self._apply(item)
             case Restored():
                 self._clock.restore(item.at, item.moves)
@@ -143,12 +145,25 @@ class Pipeline:
     def _may_exist(self, alarm_id: str) -> bool:
         return self._engine.may_exist(alarm_id, self.tables)
 
+    def _watch(self, item: DevicesWatched) -> tuple[Event, ...]:
+        """Let go of devices that aren't watched any more, and of their alarms."""
+        watching = self._state.watching
+        self._watched = item.device_ids
+        ended: list[Event] = []
+        for device_id in watching.leaving(item):
+            ended += self._engine.let_go(item.at, self.tables, watching.rows_of(device_id, self.tables))
+        gone = watching.watch(item, self._state.contact)
+        applied = (DocumentApplied(item.at, DEVICES, item.revision, item.by),) if item.revision else ()
+        return (*applied, *gone, *ended, *self._drop_orphans(item.at))
+
     def _drop_orphans(self, at: Moment) -> tuple[Event, ...]:
         """End the alarms that nothing could end any more: their rule or their thing is gone, or nobody watches it."""
         watched = self._watched
         return self._engine.drop_orphans(at, lambda address: watched is None or self._state.may_be(address, watched))
 
-    def _apply(self, change: DocumentChanged) -> tuple[Event, ...]:
+    def _apply(self, change: DocumentChanged | DevicesWatched) -> tuple[Event, ...]:
+        if isinstance(change, DevicesWatched):
+            return self._watch(change)
         if isinstance(change.document, Production):
             self._state.set_production(change.document)
             self._production_revision = change.revision

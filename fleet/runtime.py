@@ -9,7 +9,7 @@ from __future__ import annotations
 import asyncio
 from collections.abc import Callable, Sequence
 from contextlib import AsyncExitStack
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Protocol
 
 from fleet.clock import MICROSECONDS_PER_SECOND, Clock
@@ -48,6 +48,7 @@ from fleet.model.settings import SettingsView
 from fleet.model.snapshot import JournalStatus, Snapshot
 from fleet.model.vitals import Vitals
 from fleet.readings import LiveTable
+from fleet.roster import NoSurroundings, Roster, Surroundings
 from fleet.shelf import Shelf
 from fleet.stores import Stores, open_stores
 from fleet.tally import Tally
@@ -62,6 +63,9 @@ class Contacts(Devices, Protocol):
 
     async def start(self, devices: Sequence[DeviceAddress]) -> None:
         """Begin to keep contact with each."""
+
+    async def keep_only(self, devices: Sequence[DeviceAddress]) -> None:
+        """Keep contact with these from now on; those that stay as they are are left alone."""
 
     async def failed(self) -> None:
         """Wait until a contact can't be kept by a defect of ours, and raise that; returns after ``stop``."""
@@ -79,6 +83,7 @@ class Plan:
 
     ``make_contacts`` is given the sink for all that devices say. ``make_writer`` decides whether the journal commits in
     a thread of its own. A ``production`` replaces the one that stands in the journal; None leaves that in place.
+    ``surroundings`` are what lies around it: what it may call, and what announces itself.
     """
 
     database_url: str
@@ -87,6 +92,7 @@ class Plan:
     devices: tuple[DeviceAddress, ...] = ()
     production: Production | None = None
     make_writer: Callable[[str], JournalWriter] = Writer
+    surroundings: Surroundings = field(default_factory=NoSurroundings)
 
 
 class Runtime:
@@ -105,6 +111,7 @@ class Runtime:
         self._tally = Tally()
         self._tasks: list[asyncio.Task[None]] = []
         self._lifetime = AsyncExitStack()
+        self.roster = Roster(plan.devices, plan.surroundings, stores.documents, self._intake, self._contacts)
         self.editor = Editor(Shelf(stores.documents), self._intake)
 
     # ------------------------------------------------------------ lifetime
@@ -138,15 +145,19 @@ class Runtime:
         """Take in what the journal remembers, apply the documents, and begin to keep contact."""
         self._tasks.append(self._recorder.start())
         self._intake.record(ConsoleStarted(self.now(), self._stores.epoch, self._plan.software_version))
-        watched = frozenset(device.device_id for device in self._plan.devices)
+        devices = await self.roster.begin()
+        watched = frozenset(device.device_id for device in devices)
         self._intake.take(await self._stores.remembered(self.now(), watched))
         await self.editor.begin(self._plan.production)
+        self.roster.put_in_force()
         await self._intake.settled()
         self._tasks.append(asyncio.create_task(self._tick_for_ever(), name="ticks"))
-        await self._contacts.start(self._plan.devices)
+        await self._contacts.start(devices)
+        await self.roster.start()
         self._tasks.append(asyncio.create_task(self._contacts.failed(), name="contacts"))
 
     async def _end(self) -> None:
+        await self.roster.stop()
         await self._contacts.stop()
         await self._dispatcher.stop()
         recording, *others = self._tasks

@@ -63,6 +63,7 @@ class Receiver:
         self.retried: list[str] = []
         self.reachable = True
         self.running = False
+        self.devices: tuple[DeviceAddress, ...] = ()
         self.broken: asyncio.Future[None] = asyncio.get_running_loop().create_future()
 
     def now(self) -> Moment:
@@ -74,6 +75,10 @@ class Receiver:
     async def start(self, devices: Sequence[DeviceAddress]) -> None:
         assert [device.device_id for device in devices] == [DEVICE]
         self.running = True
+        self.devices = tuple(devices)
+
+    async def keep_only(self, devices: Sequence[DeviceAddress]) -> None:
+        self.devices = tuple(devices)
 
     async def failed(self) -> None:
         with contextlib.suppress(asyncio.CancelledError):

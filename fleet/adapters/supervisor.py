@@ -88,7 +88,7 @@ class Supervisor:
         for device in devices:
             self._begin(device)
 
-    async def change(self, devices: Sequence[DeviceAddress]) -> None:
+    async def keep_only(self, devices: Sequence[DeviceAddress]) -> None:
         """Keep contact with these devices from now on; returns once the contacts that are to end have ended.
 
         A contact with a device that stays as it was is left alone; one that is reached elsewhere now begins anew.

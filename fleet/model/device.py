@@ -90,6 +90,21 @@ class ContactState(StrEnum):
     LATE = "late"
     LOST = "lost"
     BAD = "bad"
+    REMOVED = "removed"
+
+    @property
+    def in_contact(self) -> bool:
+        """Whether a connection stands, be a heartbeat late or not."""
+        return self in {ContactState.FRESH, ContactState.LATE}
+
+
+class Origin(StrEnum):
+    """Whether what a device reports comes of the real world; unknown until it was heard."""
+
+    REAL = "real"
+    SIMULATED = "simulated"
+    REPLAYED = "replayed"
+    UNKNOWN = "unknown"
 
 
 @dataclass(frozen=True, slots=True)
@@ -97,8 +112,9 @@ class ContactStatus:
     """What the console knows of its contact with a device.
 
     ``state`` is LATE once a heartbeat is overdue, LOST after five seconds without a fresh one, BAD when the device
-    breaks the protocol. ``last_seen_utc_us`` is the last fresh heartbeat; ``reason`` is in words.
-    ``reached_through`` is the gateway that presents the device, empty for one with an address of its own.
+    breaks the protocol or isn't the one that was called, REMOVED when it isn't watched any more. ``last_seen_utc_us``
+    is the last fresh heartbeat; ``reason`` is in words. ``reached_through`` is the gateway that presents the device,
+    empty for one with an address of its own.
     """
 
     device_id: str
@@ -124,3 +140,4 @@ class DeviceView:
     description: DeviceDescription | None = None
     lease: Lease | None = None
     unlocked: Unlocked | None = None
+    origin: Origin = Origin.UNKNOWN

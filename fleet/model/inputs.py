@@ -119,6 +119,21 @@ class DocumentChanged:
 
 
 @dataclass(frozen=True, slots=True)
+class DevicesWatched:
+    """The list of devices took effect: which are watched, and those of the list that are switched off.
+
+    ``replayed`` are recordings that play back. ``revision`` is the list's, 0 while nobody has written one.
+    """
+
+    at: Moment
+    device_ids: frozenset[str]
+    switched_off: frozenset[str]
+    replayed: frozenset[str]
+    revision: int
+    by: str
+
+
+@dataclass(frozen=True, slots=True)
 class Tick:
     """A tenth of a second has passed: deadlines take effect, ages are taken and rules evaluated."""
 
@@ -142,4 +157,4 @@ class Restored:
     moves: tuple[ShowMoved, ...] = ()
 
 
-PipelineInput = Observation | Contact | OperatorAction | ShowClock | DocumentChanged | Tick | Restored
+PipelineInput = Observation | Contact | OperatorAction | ShowClock | DocumentChanged | Tick | DevicesWatched | Restored

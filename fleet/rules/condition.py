@@ -126,6 +126,11 @@ class ConditionGrid:
         """The monotonic time at which the condition that now holds, or last held, was first seen."""
         return int(self._began_us[rule, row])
 
+    def forget(self, rule: int, row: int) -> None:
+        """Whatever held, or was about to, is over."""
+        self.holds[rule, row] = False
+        self._timer_us[rule, row] = _NOT_STARTED
+
     def set_holding(self, rule: int, row: int) -> None:
         """A condition that held before the console was restarted holds until it is seen to end."""
         self.holds[rule, row] = True

@@ -60,6 +60,19 @@ class RuleEngine:
         ]
         return tuple(event for alarm_id in orphans for event in self._book.drop(at, alarm_id))
 
+    def let_go(self, at: Moment, tables: LiveTables, rows: Iterable[tuple[Place, int]]) -> tuple[AlarmChanged, ...]:
+        """End every alarm of those rows, and forget how far their conditions had come: nobody watches them now."""
+        ended: list[AlarmChanged] = []
+        for place, row in rows:
+            for rule in self._rules_of[place]:
+                alarm_id = self._alarm_id(tables, (rule, row))
+                if self._book.get(alarm_id) is not None:
+                    ended += self._book.drop(at, alarm_id)
+                if row < self._suppressed.shape[1]:
+                    self._grid.forget(rule, row)
+                    self._suppressed[rule, row] = False
+        return tuple(ended)
+
     def may_exist(self, alarm_id: str, tables: LiveTables) -> bool:
         """Whether some rule and row could have that alarm."""
         rule_id, _, address = alarm_id.partition(":")

@@ -10,8 +10,10 @@ from numpy.typing import NDArray
 from fleet.model.device import ContactState, ContactStatus
 from fleet.model.moment import Moment
 from fleet.model.observation import Contact
+from fleet.model.quality import Quality
 
-OUT_OF_CONTACT = frozenset({ContactState.CONNECTING, ContactState.LOST, ContactState.BAD})
+OUT_OF_CONTACT = frozenset({ContactState.CONNECTING, ContactState.LOST, ContactState.BAD, ContactState.REMOVED})
+_NOT_HEARD = OUT_OF_CONTACT - {ContactState.REMOVED}
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,6 +44,7 @@ class ContactBook:
         self._since_us: list[int] = []
         self._heard: list[bool] = []
         self._out: list[bool] = []
+        self._removed: list[bool] = []
 
     def step(self, contact: Contact) -> ContactStep:
         """Take in a change of contact or a fresh heartbeat.
@@ -58,7 +61,7 @@ class ContactBook:
         if known is None:
             known = self._add(contact, status)
         known.status = status
-        self._out[known.index] = status.state in OUT_OF_CONTACT
+        self._note(known, before, status, contact.at)
         if status.state is ContactState.FRESH and not _only_describes(before, contact):
             self._since_us[known.index] = contact.at.monotonic_us
             self._heard[known.index] = True
@@ -66,12 +69,21 @@ class ContactBook:
             known.epoch_us = contact.at.monotonic_us
         return ContactStep(status, changed, began, boot_changed)
 
+    def _note(self, known: _Known, before: ContactStatus | None, status: ContactStatus, at: Moment) -> None:
+        """Keep the columns; a device that comes back after it was removed counts as never heard."""
+        if before is not None and before.state is ContactState.REMOVED and status.state is not ContactState.REMOVED:
+            self._since_us[known.index] = at.monotonic_us
+            self._heard[known.index] = False
+        self._out[known.index] = status.state in OUT_OF_CONTACT
+        self._removed[known.index] = status.state is ContactState.REMOVED
+
     def _add(self, contact: Contact, status: ContactStatus) -> _Known:
         known = _Known(status, len(self._known), contact.at.monotonic_us)
         self._known[contact.device_id] = known
         self._since_us.append(contact.at.monotonic_us)
         self._heard.append(False)
         self._out.append(True)
+        self._removed.append(False)
         return known
 
     def status(self, device_id: str) -> ContactStatus | None:
@@ -100,10 +112,20 @@ class ContactBook:
             return 0
         return at.monotonic_us - known.epoch_us
 
-    def ages_us(self, at: Moment) -> tuple[NDArray[np.int64], NDArray[np.bool_]]:
-        """Time since the last fresh heartbeat, and whether there was one; if not, time since the first try."""
-        ages = at.monotonic_us - np.array(self._since_us, dtype=np.int64)
-        return np.maximum(ages, 0), np.array(self._heard, dtype=np.bool_)
+    def ages_s(self, at: Moment) -> tuple[NDArray[np.float64], NDArray[np.uint8]]:
+        """Time since the last fresh heartbeat, uncertain and since the first try where there was none.
+
+        It is absent of devices that are removed.
+        """
+        ages_us = np.maximum(at.monotonic_us - np.array(self._since_us, dtype=np.int64), 0)
+        heard = np.where(np.array(self._heard, dtype=np.bool_), Quality.GOOD, Quality.UNCERTAIN)
+        removed = self.removed()
+        qualities = np.where(removed, Quality.ABSENT, heard).astype(np.uint8)
+        return np.where(removed, np.nan, ages_us / 1e6), qualities
+
+    def removed(self) -> NDArray[np.bool_]:
+        """Which devices aren't watched any more."""
+        return np.array(self._removed, dtype=np.bool_)
 
     def out_of_contact(self) -> NDArray[np.bool_]:
         """Whether nothing that the device reported can be current."""
@@ -118,7 +140,7 @@ def _only_describes(before: ContactStatus | None, contact: Contact) -> bool:
 def _next_status(before: ContactStatus | None, contact: Contact) -> ContactStatus:
     state = contact.state
     reason = contact.reason
-    if state is ContactState.CONNECTING and before is not None and before.state in OUT_OF_CONTACT:
+    if state is ContactState.CONNECTING and before is not None and before.state in _NOT_HEARD:
         state = before.state
         reason = reason or before.reason
     kept = before is not None and before.state is state
@@ -132,4 +154,5 @@ def _next_status(before: ContactStatus | None, contact: Contact) -> ContactStatu
         boot_id=contact.boot_id or ("" if before is None else before.boot_id),
         attempts=contact.attempts,
         next_attempt_utc_us=contact.next_attempt_utc_us,
+        reached_through=contact.reached_through,
     )

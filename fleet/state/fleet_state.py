@@ -5,8 +5,6 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
 
-import numpy as np
-
 from fleet.errors import InvalidRequest, NotFound
 from fleet.model.address import Place
 from fleet.model.command import Command
@@ -30,6 +28,7 @@ from fleet.state.permits import Permits
 from fleet.state.requests import position_now
 from fleet.state.shape import Shape
 from fleet.state.twin import Twin
+from fleet.state.watching import Watching
 from fleet.topology import Topology
 
 PACK_ANSWERS_FROM = 0.9
@@ -54,6 +53,7 @@ class FleetState:
         self.clerk = CommandClerk(self._twin, self.contacts, self.permits, self._pack_answers)
         self._frames = FrameWriter(self.tables)
         self._notices = NoticeBook()
+        self.watching = Watching(self.contacts, self._shape, self._twin, self.exact, self._frames)
         self._refused: dict[str, str] = {}
         self._disputed: dict[str, tuple[str, ...]] = {}
 
@@ -69,7 +69,7 @@ class FleetState:
     @property
     def row_map(self) -> RowMap:
         """The wiring as index arrays over the tables' rows."""
-        return self._shape.row_map
+        return self.watching.over(self._shape.row_map)
 
     @property
     def production(self) -> Production:
@@ -212,10 +212,8 @@ class FleetState:
         return (*self.permits.tick(at), *self.clerk.tick(at), *self.clerk.send_ready(at))
 
     def _write_contact_ages(self, at: Moment) -> None:
-        table = self.tables[Place.DEVICE]
-        ages_us, heard = self.contacts.ages_us(at)
-        qualities = np.where(heard, Quality.GOOD, Quality.UNCERTAIN).astype(np.uint8)
-        table.write_column("contact_age_s", ages_us / 1e6, qualities, at.monotonic_us)
+        ages_s, qualities = self.contacts.ages_s(at)
+        self.tables[Place.DEVICE].write_column("contact_age_s", ages_s, qualities, at.monotonic_us)
 
     # Commands.
 
@@ -317,6 +315,7 @@ class FleetState:
                 self._shape.description(status.device_id),
                 self.permits.lease(status.device_id),
                 self.permits.unlocked(status.device_id),
+                self.watching.origin(status.device_id),
             )
             for status in self.contacts.statuses()
         )

@@ -99,6 +99,12 @@ class Shape:
         self._rewire()
         return Described(disputed=disputed, changed=True)
 
+    def forget(self, device_id: str) -> None:
+        """Let go of everything that the device reported; its rows stay, without values."""
+        if self._descriptions.pop(device_id, None) is not None:
+            self._let_go({address for address, holder in self.holders.items() if holder == device_id})
+        self._rewire()
+
     def _make_rows(self, device_id: str, description: DeviceDescription) -> str | None:
         """Make the rows that are missing, or say in words why there is no room for them."""
         wanted = list(addresses_in(description))

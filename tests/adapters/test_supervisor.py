@@ -269,11 +269,11 @@ def test_another_device_that_is_watched_elsewhere_is_said_with_where() -> None:
 def test_a_device_that_is_simulated_where_a_real_one_is_listed_is_refused() -> None:
     async def check(watched: Watched) -> None:
         [listed] = watched.addresses
-        await watched.supervisor.change([replace(listed, simulated=False)])
+        await watched.supervisor.keep_only([replace(listed, simulated=False)])
         await watched.clock.sleep(2.0)
         assert watched.states(DEVICE_ID)[-1] is ContactState.BAD
         assert "a simulated one, and the device list expects a real device" in watched.reasons(DEVICE_ID)
-        await watched.supervisor.change([replace(listed, simulated=True)])
+        await watched.supervisor.keep_only([replace(listed, simulated=True)])
         await watched.clock.sleep(2.0)
         assert watched.states(DEVICE_ID)[-1] is ContactState.FRESH
 
@@ -285,7 +285,7 @@ def test_a_change_of_the_list_touches_only_what_changed() -> None:
         await watched.clock.sleep(2.0)
         stays, goes = watched.addresses
         added = watched.network.add(FakeDevice("quay-3", watched.clock))
-        await watched.supervisor.change([stays, added])
+        await watched.supervisor.keep_only([stays, added])
         heard = len(watched.heard.contacts)
         await watched.clock.sleep(2.0)
         assert watched.states("quay-3") == [ContactState.CONNECTING, ContactState.FRESH]
@@ -293,7 +293,7 @@ def test_a_change_of_the_list_touches_only_what_changed() -> None:
         assert all(contact.device_id != goes.device_id for contact in watched.heard.contacts[heard:])
         with pytest.raises(NotFound):
             watched.supervisor.retry_now(goes.device_id)
-        await watched.supervisor.change([stays, goes, added])
+        await watched.supervisor.keep_only([stays, goes, added])
         await watched.clock.sleep(2.0)
         assert watched.states(goes.device_id)[-1] is ContactState.FRESH
 
@@ -308,7 +308,7 @@ def test_a_device_that_is_listed_elsewhere_is_called_there() -> None:
         assert watched.states(DEVICE_ID)[-1] is ContactState.LOST
         elsewhere = "ws://127.0.0.1:2/elsewhere"
         watched.network.devices[elsewhere] = watched.devices[DEVICE_ID]
-        await watched.supervisor.change([replace(listed, url=elsewhere)])
+        await watched.supervisor.keep_only([replace(listed, url=elsewhere)])
         await watched.clock.sleep(2.0)
         assert watched.states(DEVICE_ID)[-1] is ContactState.FRESH
 

@@ -37,8 +37,8 @@ def test_a_heartbeat_moves_last_seen_and_nothing_else() -> None:
     late = book.step(contact(3, C.LATE))
     assert (late.changed, late.status.last_seen_utc_us) == (True, moment(1).utc_us)
     assert not book.step(contact(4, C.FRESH)).new_epoch
-    ages_us, heard = book.ages_us(moment(6))
-    assert (ages_us.tolist(), heard.tolist()) == ([2_000_000], [True])
+    ages_s, qualities = book.ages_s(moment(6))
+    assert (ages_s.tolist(), qualities.tolist()) == ([2.0], [Quality.GOOD])
     assert book.out_of_contact().tolist() == [False]
 
 
@@ -47,7 +47,7 @@ def test_a_description_in_the_midst_of_a_contact_is_no_heartbeat() -> None:
     book.step(contact(0, C.FRESH, described=True))
     again = book.step(contact(4, C.FRESH, described=True))
     assert (again.changed, again.status.last_seen_utc_us) == (False, moment(0).utc_us)
-    assert book.ages_us(moment(5))[0].tolist() == [5_000_000]
+    assert book.ages_s(moment(5))[0].tolist() == [5.0]
 
 
 def test_another_boot_is_another_epoch() -> None:
@@ -61,8 +61,8 @@ def test_another_boot_is_another_epoch() -> None:
 def test_a_device_never_heard_counts_from_the_first_try() -> None:
     book = ContactBook()
     book.step(contact(1, C.CONNECTING))
-    ages_us, heard = book.ages_us(moment(4))
-    assert (ages_us.tolist(), heard.tolist()) == ([3_000_000], [False])
+    ages_s, qualities = book.ages_s(moment(4))
+    assert (ages_s.tolist(), qualities.tolist()) == ([3.0], [Quality.UNCERTAIN])
     assert book.out_of_contact().tolist() == [True]
     assert book.fresh_for_us("quay-1", moment(4)) == 0
 
@@ -113,3 +113,18 @@ def test_lost_contact_makes_every_value_uncertain_at_once() -> None:
     hand.frame("quay-1")
     hand.run(0.1)
     assert not (hand.pipeline.tables[Place.BRANCH].qualities == Quality.GOOD).any()
+
+
+def test_a_device_that_is_removed_has_no_age_and_counts_as_never_heard_when_it_is_back() -> None:
+    book = ContactBook()
+    book.step(contact(0, C.CONNECTING))
+    book.step(contact(1, C.FRESH))
+    gone = book.step(contact(2, C.REMOVED))
+    assert (gone.changed, gone.status.state) == (True, C.REMOVED)
+    ages_s, qualities = book.ages_s(moment(60))
+    assert (str(ages_s[0]), qualities.tolist()) == ("nan", [Quality.ABSENT])
+    assert (book.removed().tolist(), book.out_of_contact().tolist()) == ([True], [True])
+    back = book.step(contact(70, C.CONNECTING))
+    assert (back.changed, back.status.state) == (True, C.CONNECTING)
+    ages_s, qualities = book.ages_s(moment(71))
+    assert (ages_s.tolist(), qualities.tolist()) == ([1.0], [Quality.UNCERTAIN])
