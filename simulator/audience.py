@@ -2,16 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from typing import Protocol
 
-from fleet.model.fields import Value
 from fleet.model.settings import Cause
-from fleet.protocol.messages import Changed, NotificationBody, Outcome
+from fleet.protocol.messages import Changed, NotificationBody, Outcome, Progress
 
 
 class Listener(Protocol):
-    """A conversation that wants a device's news."""
+    """A conversation that wants a device's news. ``label`` is what its client calls itself."""
+
+    @property
+    def label(self) -> str:
+        """What the client calls itself."""
 
     def hear(self, news: NotificationBody) -> None:
         """Take a notification to pass on."""
@@ -48,19 +50,27 @@ class Audience:
         for listener in self.listeners:
             listener.hang_up()
 
-    def tell(self, news: NotificationBody) -> None:
-        """Tell everybody."""
+    def tell(self, news: NotificationBody, but: Listener | None = None) -> None:
+        """Tell everybody, or all but one."""
         for listener in self._listeners:
-            listener.hear(news)
+            if listener is not but:
+                listener.hear(news)
 
     def asked(self, command_id: str, asker: Listener) -> None:
         """Remember who asked for a command."""
         self._askers[command_id] = asker
 
+    def progressed(self, progress: Progress) -> None:
+        """Tell whoever asked how far an act is."""
+        asker = self._askers.get(progress.command_id)
+        if asker is not None:
+            asker.hear(progress)
+
     def ended(self, outcome: Outcome) -> None:
-        """Tell what became of a command."""
-        self._askers.pop(outcome.command_id, None)
-        self.tell(outcome)
+        """Tell whoever asked what became of a command; nobody when they are gone."""
+        asker = self._askers.pop(outcome.command_id, None)
+        if asker is not None:
+            asker.hear(outcome)
 
     def changed(self, news: Changed) -> None:
         """Tell of a change; that a command made it is news of another client's to all but the one that asked."""
@@ -71,6 +81,3 @@ class Audience:
         asker = self._askers.get(news.command_id)
         for listener in self._listeners:
             listener.hear(news if listener is asker else others)
-
-
-Changes = Mapping[str, Value]

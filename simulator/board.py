@@ -83,8 +83,13 @@ class Board:
         known = self._known()
         return in_force(self._candidates.get((address, field), ()), lambda other: known.get(other or address, {}))
 
-    def checked(self, address: str, changes: Mapping[str, Value]) -> dict[str, Value]:
-        """The changes as the device keeps them.
+    def needs_hand(self, address: str, fields: Iterable[str]) -> bool:
+        """Whether one of these fields is set by a hand only."""
+        found = (self.capability(address, field) for field in fields)
+        return any(each is not None and each.needs_hand for each in found)
+
+    def checked(self, address: str, changes: Mapping[str, Value], *, by_hand: bool = False) -> dict[str, Value]:
+        """The changes as the device keeps them; a hand may set what the network may only read.
 
         Raises ValueRefused for a value that can't be, InvalidRequest for a field that isn't there.
         """
@@ -93,7 +98,7 @@ class Board:
             capability = self.capability(address, field)
             if capability is None:
                 raise InvalidRequest(f"{address} has no setting {field}")
-            problem = problem_of(capability, value)
+            problem = problem_of(capability, value, writing=not by_hand)
             if problem is not None:
                 raise ValueRefused(address, field, problem, allowed(capability))
             checked[field] = as_held(capability, value)

@@ -3,21 +3,19 @@
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 
 import msgspec
 
-from fleet.model.capability import Capability, Held, SchemaType, ValueSchema, problem_with
+from fleet.model.capability import Capability, SchemaType, ValueSchema, problem_with
 from fleet.model.device import DeviceDescription
 from fleet.model.fields import Value
-from simulator.rows import Row
 from simulator.scenario import Tuning
-from simulator.scenario_checks import extra_schema
 
 TEXT = ValueSchema(SchemaType.STRING)
 FLAG = ValueSchema(SchemaType.BOOLEAN)
 ATTENUATION = ValueSchema(SchemaType.NUMBER, minimum=0.0, maximum=30.0, multiple_of=1.0)
-_TRIM = ValueSchema(SchemaType.NUMBER, minimum=-18.0, maximum=18.0, multiple_of=1.0)
+TRIM = ValueSchema(SchemaType.NUMBER, minimum=-18.0, maximum=18.0, multiple_of=1.0)
 _DIGEST_LENGTH = 16
 
 
@@ -64,43 +62,4 @@ def frequencies(tuning: Tuning) -> ValueSchema:
     """The frequencies that gear with that tuning can take."""
     return ValueSchema(
         SchemaType.INTEGER, minimum=tuning.minimum_hz, maximum=tuning.maximum_hz, multiple_of=tuning.step_hz
-    )
-
-
-def receiver_capabilities(rows: Sequence[Row]) -> tuple[Capability, ...]:
-    """The settings of the receiver that these rows belong to, and of its carriers and channels."""
-    receiver = rows[0].receiver
-    carriers = tuple(row.carrier for row in rows)
-    channels = tuple(row.channel for row in rows)
-    fed = tuple(
-        branch
-        for row in rows
-        for label, branch in zip(receiver.antennas, row.branches, strict=True)
-        if label in receiver.feeds
-    )
-    feeds = (Capability(fed, "feed_powered", FLAG, Held.RECEIVER, mutes=True),) if fed else ()
-    return (
-        *feeds,
-        Capability((receiver.id,), "name", TEXT, Held.RECEIVER),
-        Capability(carriers, "frequency_hz", frequencies(receiver.tuning), Held.RECEIVER, unit="Hz", mutes=True),
-        Capability(channels, "name", TEXT, Held.RECEIVER),
-        Capability(channels, "trim_db", _TRIM, Held.RECEIVER, unit="dB"),
-        Capability(channels, "muted", FLAG, Held.RECEIVER, mutes=True),
-    )
-
-
-def extra_capabilities(rows: Sequence[Row]) -> tuple[Capability, ...]:
-    """The settings that no catalogue knows."""
-    receiver = rows[0].receiver
-    channels = tuple(row.channel for row in rows)
-    return tuple(
-        Capability(
-            (receiver.id,) if extra.place == "device" else channels,
-            extra.field,
-            extra_schema(extra),
-            Held.RECEIVER,
-            unit=extra.unit,
-            words=extra.words,
-        )
-        for extra in receiver.extra
     )

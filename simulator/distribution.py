@@ -12,7 +12,8 @@ from fleet.protocol.messages import LayoutEntry
 from simulator.capabilities import ATTENUATION, FLAG, TEXT
 from simulator.feeds import Feed
 from simulator.gear import Exact, Reading
-from simulator.scenario import Distribution
+from simulator.own_settings import Places, own_capabilities, own_settings
+from simulator.scenario_gear import Distribution
 from simulator.world import World
 
 _INPUT = ["feed_ma", "feed_fault"]
@@ -26,8 +27,10 @@ class DistributionGear:
         self._feeds: dict[str, Feed] = {
             input_address(spec.id, label): world.feeds.by_antenna[antenna] for label, antenna in spec.inputs.items()
         }
-        self.settings: dict[str, dict[str, Value]] = {spec.id: {"name": spec.name or spec.id}}
-        self.settings |= {address: {"feed_powered": True, "attenuation_db": 0.0} for address in self._feeds}
+        self._places: Places = {"device": (spec.id,), "input": tuple(self._feeds)}
+        self.settings = own_settings(spec, self._places)
+        for address in self._feeds:
+            self.settings.setdefault(address, {}).update({"feed_powered": True, "attenuation_db": 0.0})
 
     def describe(self) -> DeviceDescription:
         """Its shape and capabilities."""
@@ -37,9 +40,10 @@ class DistributionGear:
             kind="distribution",
             form=self._spec.form,
             simulated=True,
-            read_only=False,
+            read_only=self._spec.read_only,
             inputs=inputs,
             capabilities=(
+                *own_capabilities(self._spec.extra, self._places),
                 Capability((self._spec.id,), "name", TEXT, Held.RECEIVER),
                 Capability(inputs, "feed_powered", FLAG, Held.RECEIVER, mutes=True),
                 Capability(inputs, "attenuation_db", ATTENUATION, Held.RECEIVER, unit="dB"),
@@ -52,12 +56,17 @@ class DistributionGear:
         if feed is not None:
             own = self.settings[address]
             feed.powered = bool(own["feed_powered"])
-            feed.gain_db = -float(own["attenuation_db"])
+            feed.gain_db = float(own.get("boost_db", 0.0)) - float(own["attenuation_db"])
 
     def hindrance(self, address: str, changes: Mapping[str, Value], field: str) -> str:
-        """It takes everything that its capabilities allow."""
+        """It takes all that its capabilities allow."""
         del address, changes, field
         return ""
+
+    def plug(self, module: str) -> bool:
+        """It has no modules."""
+        del module
+        return False
 
     def layout(self) -> list[LayoutEntry]:
         """The order of its readings, input by input."""

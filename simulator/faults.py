@@ -8,7 +8,8 @@ from fleet.errors import InvalidRequest
 from fleet.model.address import Place, parse_address
 from fleet.model.fields import Value
 from fleet.physics.decibels import dbm_from_mw
-from simulator.device import FOREVER_US
+from simulator.device import FOREVER_US, SimulatedDevice
+from simulator.endpoint import Endpoint
 from simulator.fault_shapes import Act, Answer, Device, Nothing, PackAddress, Silence, Truth, Turn
 from simulator.virtual_fleet import VirtualFleet
 from simulator.world import World
@@ -18,13 +19,18 @@ from simulator.world_faults import WORLD_ACTS
 def silence(fleet: VirtualFleet, asked: Silence, now_us: int) -> Answer:
     """Make a receiver neither answer nor report, its sockets staying open."""
     until_us = FOREVER_US if asked.seconds is None else now_us + round(asked.seconds * 1_000_000)
-    fleet.device(asked.device_id).silent_until_us = until_us
+    _silenced(fleet, asked.device_id).silent_until_us = until_us
     return {}
+
+
+def _silenced(fleet: VirtualFleet, device_id: str) -> SimulatedDevice | Endpoint:
+    """The device of that id, or the gateway."""
+    return fleet.devices.get(device_id) or fleet.endpoint(device_id)
 
 
 def speak(fleet: VirtualFleet, asked: Device, now_us: int) -> Answer:
     """End a silence."""
-    fleet.device(asked.device_id).silent_until_us = now_us
+    _silenced(fleet, asked.device_id).silent_until_us = now_us
     return {}
 
 

@@ -41,6 +41,15 @@ class FrontEnds:
     foreign: NDArray[np.bool_]
 
 
+@dataclass(frozen=True, slots=True)
+class Arriving:
+    """Powers [rows, branches] as they are at the antennas' usual end: all together, strangers on the carrier, noise."""
+
+    load_mw: NDArray[np.float64]
+    stranger_mw: NDArray[np.float64]
+    noise_mw: NDArray[np.float64]
+
+
 def site_noise_mw(sites: Sites) -> NDArray[np.float64]:
     """What the site itself adds to a receiver's own noise, [rows]."""
     return np.maximum(mw_from_dbm(sites.floor_dbm) - mw_from_dbm(OWN_NOISE_DBM), 0.0)
@@ -49,22 +58,22 @@ def site_noise_mw(sites: Sites) -> NDArray[np.float64]:
 def plain_fronts(sites: Sites) -> FrontEnds:
     """Front ends with nothing out of the ordinary before them."""
     nothing = np.zeros(sites.antenna_gain_db.shape)
-    return front_ends(sites, np.where(sites.antenna_gain_db <= DEAF_DB, 0.0, 1.0), nothing, nothing, nothing)
+    gain = np.where(sites.antenna_gain_db <= DEAF_DB, 0.0, 1.0)
+    return front_ends(sites, gain, Arriving(nothing, nothing, nothing), np.zeros(len(gain)))
 
 
-def front_ends(
-    sites: Sites,
-    gain: NDArray[np.float64],
-    load_mw: NDArray[np.float64],
-    stranger_mw: NDArray[np.float64],
-    stranger_noise_mw: NDArray[np.float64],
-) -> FrontEnds:
-    """Front ends under a load: all powers [rows, branches] as they are at the antenna's usual end."""
-    at_input_mw = load_mw * gain
+def front_ends(sites: Sites, gain: NDArray[np.float64], arriving: Arriving, noise_db: NDArray[np.float64]) -> FrontEnds:
+    """Front ends under a load.
+
+    ``gain`` [rows, branches] is what lies before them; ``noise_db`` [rows] how much more noise than in the usual
+    200 kHz is let in.
+    """
+    at_input_mw = arriving.load_mw * gain
     harm_mw = np.where(at_input_mw > mw_from_dbm(HARMLESS_DBM), at_input_mw, 0.0)
     usual_mw = site_noise_mw(sites)[:, np.newaxis] * gain + mw_from_dbm(OWN_NOISE_DBM)
-    floor_mw = usual_mw + stranger_noise_mw * gain + harm_mw * 10.0 ** (RECIPROCAL_MIXING_DB / 10.0)
-    on_carrier_mw = stranger_mw * gain
+    all_mw = usual_mw + arriving.noise_mw * gain + harm_mw * 10.0 ** (RECIPROCAL_MIXING_DB / 10.0)
+    floor_mw = all_mw * 10.0 ** (noise_db / 10.0)[:, np.newaxis]
+    on_carrier_mw = arriving.stranger_mw * gain
     return FrontEnds(
         gain=gain,
         floor_mw=floor_mw,

@@ -38,3 +38,6 @@ class Gear(Protocol):
 
     def hindrance(self, address: str, changes: Mapping[str, Value], field: str) -> str:
         """Why it won't take that one of some changes now, in words; empty when it will."""
+
+    def plug(self, module: str) -> bool:
+        """Plug a module in; whether it has such a one. What it describes is another thing then."""

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -10,7 +9,8 @@ from numpy.typing import NDArray
 
 from fleet.physics.decibels import eirp_dbm_from_erp_mw, mw_from_dbm
 from fleet.physics.propagation import free_space_loss_db
-from simulator.front_end import FrontEnds, front_ends
+from simulator.front_end import Arriving, FrontEnds, front_ends
+from simulator.fronts import Listening
 from simulator.scenario import Scenario, Stranger
 from simulator.spectrum import CAPTURE_HALF_WIDTH_HZ, Emission
 from simulator.venue import NEAREST_M, Sites, antennas_of
@@ -36,19 +36,22 @@ class Loads:
         self._sites = sites
         self._places_m, self._gains_db = antennas_of(scenario)
         self._gain = np.ones(sites.antenna_gain_db.shape)
+        self._noise_db = np.zeros(len(sites.antenna))
         nothing = np.zeros(sites.antenna_gain_db.shape)
         self._arrived = _Arrived(np.zeros(len(self._gains_db)), nothing, nothing)
 
-    def set(self, changes_db: NDArray[np.float64], own_db: NDArray[np.float64], tuned_hz: NDArray[np.int64]) -> None:
-        """Take what lies before the front ends: of each antenna [antennas + 1], and of each input [rows, branches]."""
-        self._gain = 10.0 ** ((changes_db[self._sites.antenna] + own_db) / 10.0)
-        self._arrived = self._strangers_at(tuned_hz)
+    def set(self, changes_db: NDArray[np.float64], listening: Listening) -> None:
+        """Take what lies before the front ends: of each antenna [antennas + 1], and what the receivers are set to."""
+        self._gain = 10.0 ** ((changes_db[self._sites.antenna] + listening.input_db) / 10.0)
+        self._noise_db = listening.noise_db
+        self._arrived = self._strangers_at(listening.tuned_hz)
 
     def front_ends(self, emission: Emission) -> FrontEnds:
         """The front ends in this moment."""
         arrived = self._arrived
         load_mw = (self._packs_mw(emission) + arrived.all_mw)[self._sites.antenna]
-        return front_ends(self._sites, self._gain, load_mw, arrived.on_carrier_mw, arrived.noise_mw)
+        arriving = Arriving(load_mw, arrived.on_carrier_mw, arrived.noise_mw)
+        return front_ends(self._sites, self._gain, arriving, self._noise_db)
 
     def levels_mw(self, antenna: int, emission: Emission) -> NDArray[np.float64]:
         """What each pack brings to one antenna, [packs], whatever its frequency."""
@@ -90,11 +93,3 @@ def under(stranger: Stranger, tuned_hz: NDArray[np.int64]) -> tuple[NDArray[np.b
     if stranger.bandwidth_hz <= CHANNEL_HZ:
         return np.abs(tuned_hz - stranger.frequency_hz) < CAPTURE_HALF_WIDTH_HZ + stranger.bandwidth_hz / 2, 1.0
     return np.abs(tuned_hz - stranger.frequency_hz) < stranger.bandwidth_hz / 2, CHANNEL_HZ / stranger.bandwidth_hz
-
-
-def input_gains_db(sites: Sites, inputs: Sequence[Sequence[float]]) -> NDArray[np.float64]:
-    """The gains that are set at the inputs of each row, [rows, branches]."""
-    gains_db = np.zeros(sites.antenna_gain_db.shape)
-    for row, gains in enumerate(inputs):
-        gains_db[row, : len(gains)] = gains
-    return gains_db

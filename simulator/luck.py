@@ -10,6 +10,8 @@ from numpy.typing import NDArray
 
 _NAME_BYTES = 16
 _DRAW_AHEAD_BLOCKS = 64
+_WANDER_LENGTH = 4_096
+_WANDER_STRIDE = 509
 
 
 class Luck:
@@ -49,3 +51,14 @@ class NormalDraws:
         drawn: NDArray[np.float64] = self._ahead[self._next]
         self._next += 1
         return drawn
+
+
+class Wander:
+    """A number that wanders about zero, standard normal: the same at the same block, however often it is looked at."""
+
+    def __init__(self, generator: np.random.Generator) -> None:
+        self._drawn: list[float] = generator.standard_normal(_WANDER_LENGTH).tolist()
+
+    def at(self, block: int, which: int) -> float:
+        """The one of that number in that block; it comes again after a while."""
+        return self._drawn[(block + which * _WANDER_STRIDE) % _WANDER_LENGTH]

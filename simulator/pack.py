@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from fleet.model.fields import GOODBYES, SWITCH_STATES, Value
+from fleet.physics.decibels import HALF_WAVE_DIPOLE_DBI, eirp_dbm_from_erp_mw
 from fleet.physics.discharge import CHEMISTRIES, Chemistry, loaded_v, remaining_by_voltage, run_time_h
 from simulator.luck import Luck
 from simulator.scenario import Channel
@@ -23,6 +24,7 @@ MINUTES_STEP = 5.0
 _SECONDS_PER_HOUR = 3600.0
 _MINUTES_PER_HOUR = 60.0
 _LEAST_SPREAD = 0.5
+_NOTHING: Mapping[str, Value] = {}
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,7 +72,9 @@ class Pack:
     set, whatever cells it really has.
     """
 
-    def __init__(self, channel: Channel, luck: Luck, *, keyed: bool = True) -> None:
+    def __init__(
+        self, channel: Channel, luck: Luck, extras: Mapping[str, Value] = _NOTHING, *, keyed: bool = True
+    ) -> None:
         self.name = channel.pack
         self.key = luck.word(f"key of {channel.pack}") if keyed else ""
         self._luck = luck
@@ -84,6 +88,7 @@ class Pack:
             "standby": False,
             "muted": False,
             "cell_type": channel.cells,
+            **extras,
         }
         self.dead = False
         self._check_cells()
@@ -96,7 +101,7 @@ class Pack:
     @property
     def radiating(self) -> bool:
         """Whether its carrier is on the air."""
-        return not (self.dead or self.asleep)
+        return not (self.dead or self.asleep) and bool(self.settings.get("rf_on", True))
 
     @property
     def power_w(self) -> float:
@@ -105,7 +110,15 @@ class Pack:
             return 0.0
         if self.asleep:
             return ASLEEP_W
+        if not self.settings.get("rf_on", True):
+            return AWAKE_W
         return AWAKE_W + float(self.settings["rf_power_mw"]) / 1000.0 / AMPLIFIER_EFFICIENCY
+
+    @property
+    def eirp_dbm(self) -> float:
+        """What it radiates above an isotropic radiator; conducted power is taken to leave by an antenna of 0 dBi."""
+        erp_dbm = eirp_dbm_from_erp_mw(float(self.settings["rf_power_mw"]))
+        return erp_dbm if self.settings.get("power_reference", "erp") == "erp" else erp_dbm - HALF_WAVE_DIPOLE_DBI
 
     def apply(self, changes: Mapping[str, Value]) -> None:
         """Take new settings; whoever sends them has checked them."""

@@ -53,7 +53,7 @@ class PackControl:
         """Take in what came over the links, send what waited; the news of it."""
         for address, link in self._links.items():
             self._news += [(address, news) for news in link.take_news()]
-            if self._waiting and not link.known.asleep:
+            if self._waiting and link.exists and not link.known.asleep:
                 self._send_waiting(address, link, now_us)
         return self.take_news()
 
@@ -63,7 +63,8 @@ class PackControl:
         return news
 
     def _send_waiting(self, address: str, link: ReturnLink, now_us: int) -> None:
-        for write in [each for each in self._waiting.values() if each.address == address]:
+        due = [each for each in self._waiting.values() if each.address == address and not each.for_hand]
+        for write in due:
             if link.full:
                 return  # The rest goes with one of the next blocks.
             del self._waiting[write.command_id]
@@ -75,8 +76,8 @@ class PackControl:
         if link.busy:
             return Refused(ErrorCode.BUSY, "a request to the pack is under way", {"retry_after_s": BUSY_RETRY_S})
         if any(write.address == address for write in self._waiting.values()):
-            return Refused(ErrorCode.BUSY, "a write waits for the pack to wake", {"retry_after_s": BUSY_RETRY_S})
-        if not link.reachable:
+            return Refused(ErrorCode.BUSY, "a write waits for the pack", {"retry_after_s": BUSY_RETRY_S})
+        if not (link.reachable or link.told_by_carrier):
             return Refused(ErrorCode.UNREACHABLE, "the return link brings no reply from the pack")
         return None
 
@@ -91,8 +92,8 @@ class PackControl:
         self._links[address].send(command_id, changes, now_us)
         return Taken("accepted")
 
-    def keep(self, address: str, command_id: str, changes: Mapping[str, Value]) -> Reply:
-        """Keep a write until its pack wakes; a newer one takes the place of those with the same settings."""
+    def keep(self, address: str, command_id: str, changes: Mapping[str, Value], *, for_hand: bool = False) -> Reply:
+        """Keep a write until its pack wakes or a hand does it; a newer one takes the place of those it covers."""
         superseded = [
             write for write in self._waiting.values() if write.address == address and set(write.changes) <= set(changes)
         ]
@@ -102,8 +103,18 @@ class PackControl:
             self._withdraw(write.command_id, "a newer write took its place")
         known = self._links[address].known_settings
         seen = {name: known[name] for name in changes}
-        self._waiting[command_id] = WaitingWrite(command_id, address, changes, seen)
-        return Taken("waiting for wake")
+        self._waiting[command_id] = WaitingWrite(command_id, address, changes, seen, for_hand)
+        return Taken("waiting for a hand" if for_hand else "waiting for wake")
+
+    def hand(self, address: str) -> int:
+        """A hand does at a pack what writes wait for; how many there were."""
+        done = [write for write in self._waiting.values() if write.address == address and write.for_hand]
+        for write in done:
+            del self._waiting[write.command_id]
+            self._links[address].set_by_hand(write.command_id, write.changes)
+        if done:
+            self._world.touch()
+        return len(done)
 
     def cancel(self, command_id: str) -> bool:
         """Give up a write that waits; whether there was one."""
@@ -158,6 +169,6 @@ def _pack_values(link: ReturnLink, unseen_us: int, *, clips: bool) -> list[Readi
         said.asleep,
         clips,
         said.goodbye,
-        round(link.quality, 1),
+        round(link.quality, 1) if link.exists else None,
         round(unseen_us / 1e6, 1),
     ]

@@ -1,15 +1,19 @@
-"""A receiver: its carriers with their antenna inputs, and its channels."""
+"""A receiver: its carriers with their antenna inputs, its channels and its outputs."""
 
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 
-from fleet.model.device import CarrierDescription, ChannelDescription, DeviceDescription
+import numpy as np
+
+from fleet.model.address import output_address
+from fleet.model.device import DeviceDescription
 from fleet.model.fields import FLOOR_METHODS, Value
 from fleet.protocol.messages import LayoutEntry
-from simulator.capabilities import extra_capabilities, receiver_capabilities
 from simulator.gear import Exact, Reading
 from simulator.meters import Meters
+from simulator.own_settings import own_values
+from simulator.receiver_description import describe_receiver
 from simulator.rows import Row
 from simulator.spectrum import NOBODY
 from simulator.world import World
@@ -26,34 +30,40 @@ class ReceiverGear:
     """The receiver that all these rows of the world belong to; there is at least one."""
 
     def __init__(self, world: World, rows: Sequence[Row]) -> None:
-        self.rows = tuple(rows)
+        self._rows = tuple(rows)
         self._world = world
         self._spec = rows[0].receiver
-        own: dict[str, Value] = {"name": self._spec.name or self._spec.id}
-        own |= {extra.field: extra.value for extra in self._spec.extra if extra.place == "device"}
-        self.settings: dict[str, dict[str, Value]] = {self._spec.id: own}
+        self._carriers = _by_carrier(rows)
+        self._outputs = dict(self._spec.outputs)
+        self._fed = {label: world.feeds.by_antenna[self._spec.antennas[label]] for label in self._spec.feeds}
+        device = own_values(self._spec.extra, self._spec.id, "device")
+        self.settings: dict[str, dict[str, Value]] = {
+            self._spec.id: {"name": self._spec.name or self._spec.id, **device}
+        }
         for row in rows:
             front = world.fronts[row.index]
             self.settings |= {row.carrier: front.carrier, row.channel: front.channel}
             self.settings |= {each: own for each, own in zip(row.branches, front.branches, strict=True) if own}
-        feeds = world.feeds.by_antenna
-        self._fed = {
-            label: feeds[antenna] for label, antenna in self._spec.antennas.items() if label in self._spec.feeds
-        }
+        self._add_outputs(self._outputs)
+
+    def _add_outputs(self, outputs: Mapping[str, str]) -> None:
+        for label in outputs:
+            address = output_address(self._spec.id, label)
+            own = own_values(self._spec.extra, address, "output")
+            self.settings |= {address: own} if own else {}
+
+    def plug(self, module: str) -> bool:
+        """Plug a module in; whether there is one of that name that isn't in yet."""
+        outputs = self._spec.modules.get(module, {})
+        if not outputs or set(outputs) <= set(self._outputs):
+            return False
+        self._outputs |= outputs
+        self._add_outputs(outputs)
+        return True
 
     def describe(self) -> DeviceDescription:
         """Its shape and capabilities, without packs."""
-        rows, spec = self.rows, self._spec
-        return DeviceDescription(
-            device_id=spec.id,
-            kind="receiver",
-            form=spec.form,
-            simulated=True,
-            read_only=False,
-            carriers=tuple(CarrierDescription(row.carrier, row.branches, (row.channel,), spec.analog) for row in rows),
-            channels=tuple(ChannelDescription(row.channel, row.carrier, row.pack) for row in rows),
-            capabilities=(*receiver_capabilities(rows), *extra_capabilities(rows)),
-        )
+        return describe_receiver(self._rows, self._outputs)
 
     def applied(self, address: str) -> None:
         """Something was set otherwise: feeds follow; at all else the world looks by itself.
@@ -63,7 +73,7 @@ class ReceiverGear:
         if "/branch/" not in address:
             return
         label = address.rpartition("/")[2]
-        for row in self.rows:
+        for row in self._rows:
             for other in row.branches:
                 if other != address and other.endswith(f"/branch/{label}"):
                     self.settings[other].update(self.settings[address])
@@ -71,52 +81,82 @@ class ReceiverGear:
             self._fed[label].powered = bool(self.settings[address]["feed_powered"])
 
     def hindrance(self, address: str, changes: Mapping[str, Value], field: str) -> str:
-        """It takes everything that its capabilities allow."""
-        del address, changes, field
+        """One field of its outputs may be stubborn.
+
+        It stands for all that real devices describe as writable and refuse all the same.
+        """
+        del changes
+        if "/output/" in address and field == self._spec.stubborn:
+            return "a link on its circuit board forbids it"
         return ""
 
     def layout(self) -> list[LayoutEntry]:
-        """The order of its readings, row by row: branches, carrier, channel."""
+        """The order of its readings, carrier by carrier: branches, carrier, channels."""
         analog = self._spec.analog
         layout: list[LayoutEntry] = []
-        for row in self.rows:
-            for label, branch in zip(self._spec.antennas, row.branches, strict=True):
+        for carrier, rows in self._carriers.items():
+            for label, branch in zip(self._spec.antennas, rows[0].branches, strict=True):
                 layout.append(LayoutEntry(branch, [*_BRANCH, *_FEED] if label in self._fed else _BRANCH))
-            layout.append(LayoutEntry(row.carrier, _CARRIER if analog else [*_CARRIER, "link_quality"]))
-            layout.append(LayoutEntry(row.channel, _ANALOG_CHANNEL if analog else _CHANNEL))
+            layout.append(LayoutEntry(carrier, _CARRIER if analog else [*_CARRIER, "link_quality"]))
+            layout += [LayoutEntry(row.channel, _ANALOG_CHANNEL if analog else _CHANNEL) for row in rows]
         return layout
 
     def readings(self, since_block: int) -> list[Reading]:
         """Their values for all blocks after that one."""
         meters = self._world.meters(since_block)
-        return [value for row in self.rows for value in self._values(meters, row)]
+        values: list[Reading] = []
+        for rows in self._carriers.values():
+            for branch, label in enumerate(self._spec.antennas):
+                values += _levels(meters, rows, branch)
+                if label in self._fed:
+                    values += [self._fed[label].current_ma, self._fed[label].is_faulty]
+            values.append(any(_foreign(meters, row) for row in rows))
+            if not self._spec.analog:
+                values.append(_mean([meters.link_quality[row.index] for row in rows]))
+            for row in rows:
+                values += self._sound(meters, row.index)
+        return values
+
+    def _sound(self, meters: Meters, row: int) -> list[Reading]:
+        sound: list[Reading] = [meters.peak_dbfs[row], meters.rms_dbfs[row], meters.damage[row], meters.state[row]]
+        if self._spec.analog:
+            sound += [meters.peak_dbu[row], meters.rms_dbu[row], meters.deviation_hz[row]]
+        return sound
 
     def exact(self) -> Exact:
         """Which pack is heard, and with which key."""
         world = self._world
         exact: Exact = {}
-        for row in self.rows:
+        for row in self._rows:
             heard = world.blocks[-1].radio.heard[row.index] if world.blocks else NOBODY
-            identity = {"identity": None if heard == NOBODY else world.seats[heard].address}
-            key = {} if self._spec.analog else {"key_fingerprint": world.fronts[row.index].key or None}
-            exact[row.channel] = {**identity, **key}
+            exact[row.channel] = {"identity": None if heard == NOBODY else world.seats[heard].address}
+            if not self._spec.analog:
+                exact[row.channel]["key_fingerprint"] = world.fronts[row.index].key or None
         return exact
 
-    def _values(self, meters: Meters, row: Row) -> list[Reading]:
-        index = row.index
-        values: list[Reading] = []
-        for branch, label in enumerate(self._spec.antennas):
-            values += [meters.rf_dbm[index][branch], meters.rf_min_dbm[index][branch], meters.rf_max_dbm[index][branch]]
-            values += [meters.floor_dbm[index][branch], 0.0, _MEASURED, meters.overload[index][branch]]
-            if label in self._fed:
-                values += [self._fed[label].current_ma, self._fed[label].is_faulty]
-        values.append(meters.foreign[index] or meters.heard[index] not in {row.pack_seat, NOBODY})
-        sound: list[Reading] = [
-            meters.peak_dbfs[index],
-            meters.rms_dbfs[index],
-            meters.damage[index],
-            meters.state[index],
-        ]
-        if self._spec.analog:
-            return [*values, *sound, meters.peak_dbu[index], meters.rms_dbu[index], meters.deviation_hz[index]]
-        return [*values, meters.link_quality[index], *sound]
+
+def _by_carrier(rows: Sequence[Row]) -> dict[str, tuple[Row, ...]]:
+    carriers = dict.fromkeys(row.carrier for row in rows)
+    return {carrier: tuple(row for row in rows if row.carrier == carrier) for carrier in carriers}
+
+
+def _levels(meters: Meters, rows: Sequence[Row], branch: int) -> list[Reading]:
+    """The levels at one antenna input of a carrier. The packs of a wide one take turns: their powers are averaged."""
+    first = rows[0].index
+    level_dbm, floor_dbm = meters.rf_dbm[first][branch], meters.floor_dbm[first][branch]
+    least_dbm, most_dbm = meters.rf_min_dbm[first][branch], meters.rf_max_dbm[first][branch]
+    if len(rows) > 1:
+        powers_mw = [10.0 ** (meters.rf_dbm[row.index][branch] / 10.0) for row in rows]
+        level_dbm = round(10.0 * float(np.log10(np.mean(powers_mw))), 1)
+        least_dbm = min(meters.rf_min_dbm[row.index][branch] for row in rows)
+        most_dbm = max(meters.rf_max_dbm[row.index][branch] for row in rows)
+    overload = any(meters.overload[row.index][branch] for row in rows)
+    return [level_dbm, least_dbm, most_dbm, floor_dbm, 0.0, _MEASURED, overload]
+
+
+def _foreign(meters: Meters, row: Row) -> bool:
+    return meters.foreign[row.index] or meters.heard[row.index] not in {row.seat, NOBODY}
+
+
+def _mean(values: Sequence[float]) -> float:
+    return values[0] if len(values) == 1 else round(sum(values) / len(values), 3)

@@ -72,11 +72,13 @@ class ReturnLink:
     """One pack's return link and what the receiver knows of the pack.
 
     ``held`` keeps requests and replies waiting, however long; ``dropped`` loses them; out of range they are lost, too.
-    A pack whose cells give out says so once as it goes; whether that is heard is up to carrier and link.
+    A pack whose cells give out says so once as it goes; whether that is heard is up to carrier and link. Where no link
+    ``exists``, the carrier alone tells how the pack is set and how it does, and nobody but a hand sets it.
     """
 
-    def __init__(self, pack: Pack, delay_ms: float) -> None:
+    def __init__(self, pack: Pack, delay_ms: float, *, exists: bool = True) -> None:
         self.pack = pack
+        self.exists = exists
         self.held = False
         self.dropped = False
         self.in_range = True
@@ -97,7 +99,12 @@ class ReturnLink:
 
     @property
     def _carries(self) -> bool:
-        return self.in_range and not (self.dropped or self.held)
+        return self.exists and self.in_range and not (self.dropped or self.held)
+
+    @property
+    def told_by_carrier(self) -> bool:
+        """Whether a pack without a return link is heard, and so tells how it is set."""
+        return self._heard and not self.exists
 
     @property
     def busy(self) -> bool:
@@ -123,6 +130,15 @@ class ReturnLink:
         """
         deliver_us = now_us + self._delay_us + (ASLEEP_DELAY_US if self.pack.asleep else 0)
         self._pending.append(_Pending(command_id, changes, deliver_us, now_us + GIVE_UP_US, seen))
+
+    def set_by_hand(self, command_id: str, changes: Mapping[str, Value]) -> None:
+        """Somebody does at the pack what a command asks for; what comes of it is told once the pack tells."""
+        self.pack.apply(changes)
+        if self.reachable or self._heard:
+            self.known_settings.update(changes)
+            self._news.append(Delivered(command_id, changes))
+        else:
+            self._news.append(Undelivered(command_id))
 
     def forget(self) -> None:
         """Lose what is under way, as a receiver does when it reboots."""
@@ -165,7 +181,7 @@ class ReturnLink:
     def poll(self, now_us: int, *, heard: bool) -> None:
         """Ask the pack how it does, as the receiver does every second; ``heard`` says its carrier tells as well."""
         self._polls.append(self.reachable)
-        if self.reachable:
+        if self.reachable or (heard and not self.exists):
             self._notice_settings()
         if self.reachable or heard or self._hears_goodbye():
             self._refresh(now_us)

@@ -10,7 +10,10 @@ from simulator.scenario import Channel, Receiver, Scenario
 
 @dataclass(frozen=True, slots=True)
 class Row:
-    """One channel of one receiver, and the addresses of all that belongs to it; ``pack_seat`` is its linked pack's."""
+    """One channel of one receiver, and the addresses of all that belongs to it; ``seat`` is its linked pack's.
+
+    ``slot`` is its place within a wide carrier, from 1; 0 on a narrow one.
+    """
 
     index: int
     receiver: Receiver
@@ -19,7 +22,8 @@ class Row:
     branches: tuple[str, ...]
     channel: str
     pack: str
-    pack_seat: int
+    seat: int
+    slot: int
 
     @property
     def device_id(self) -> str:
@@ -31,7 +35,8 @@ class Row:
 class Seat:
     """One pack: its place in the world's columns, and the receiver and channel that it came with.
 
-    ``rows`` are those by whose carriers the device that controls it learns of it.
+    ``controller`` is the device that controls it, over a return link if ``linked``; ``rows`` are those by whose
+    carriers that device learns of it.
     """
 
     index: int
@@ -40,6 +45,8 @@ class Seat:
     spec: Channel
     rows: tuple[int, ...]
     controller: str
+    linked: bool
+    slot: int
 
 
 def rows_of(scenario: Scenario) -> tuple[Row, ...]:
@@ -49,11 +56,13 @@ def rows_of(scenario: Scenario) -> tuple[Row, ...]:
         for receiver in scenario.receiver
         for number, channel in enumerate(receiver.channel, start=1)
     ]
-    return tuple(_row(index, *channel) for index, channel in enumerate(channels))
+    owned = [channel.pack for _, _, channel in channels if not channel.hears]
+    seats = {pack: seat for seat, pack in enumerate(owned)}
+    return tuple(_row(index, seats[each[2].pack], *each) for index, each in enumerate(channels))
 
 
-def _row(index: int, receiver: Receiver, number: int, channel: Channel) -> Row:
-    carrier = carrier_address(receiver.id, number)
+def _row(index: int, seat: int, receiver: Receiver, number: int, channel: Channel) -> Row:
+    carrier = carrier_address(receiver.id, 1 if receiver.wide else number)
     return Row(
         index=index,
         receiver=receiver,
@@ -62,10 +71,19 @@ def _row(index: int, receiver: Receiver, number: int, channel: Channel) -> Row:
         branches=tuple(branch_address(carrier, label) for label in receiver.antennas),
         channel=channel_address(receiver.id, number),
         pack=pack_address(channel.pack),
-        pack_seat=index,
+        seat=seat,
+        slot=number if receiver.wide else 0,
     )
 
 
 def seats_of(rows: tuple[Row, ...]) -> tuple[Seat, ...]:
     """The packs of these rows, in their order."""
-    return tuple(Seat(row.pack_seat, row.pack, row.receiver, row.spec, (row.index,), row.device_id) for row in rows)
+    return tuple(_seat(row, rows) for row in rows if not row.spec.hears)
+
+
+def _seat(own: Row, rows: tuple[Row, ...]) -> Seat:
+    controller = own.spec.controlled_by or own.device_id
+    far = controller != own.device_id  # An access point is told by whoever hears the pack.
+    told = tuple(row.index for row in rows if row.seat == own.seat and (far or row.device_id == controller))
+    linked = own.spec.return_link
+    return Seat(own.seat, own.pack, own.receiver, own.spec, told, controller, linked, own.slot)

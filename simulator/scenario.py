@@ -6,28 +6,40 @@ import re
 import tomllib
 from importlib import resources
 from pathlib import Path
-from typing import Annotated, Literal
+from typing import Annotated
 
 import msgspec
 from msgspec import Meta
 
 from fleet.errors import InvalidDocument
-from fleet.ids import NAME_PATTERN
+from simulator.scenario_gear import (
+    AccessPoint,
+    Charger,
+    Distribution,
+    Gateway,
+    Gear,
+    InEar,
+    Medium,
+    Scanner,
+    Thing,
+)
+from simulator.scenario_values import (
+    Current,
+    Decibels,
+    Delay,
+    Height,
+    Label,
+    Loss,
+    Name,
+    Offset,
+    Point,
+    Point3,
+    Positive,
+    SampleRate,
+    Share,
+)
 
 SIZE_MAXIMUM = 1 << 20
-Name = Annotated[str, Meta(min_length=1, max_length=64)]
-Point = tuple[float, float]
-Point3 = tuple[float, float, float]
-Positive = Annotated[float, Meta(gt=0)]
-Offset = Annotated[float, Meta(ge=0, le=7200)]
-Delay = Annotated[float, Meta(ge=0, le=2000)]
-Loss = Annotated[float, Meta(ge=0, le=200)]
-Height = Annotated[float, Meta(gt=0, le=100)]
-Current = Annotated[float, Meta(ge=0, le=1000)]
-Firmware = Annotated[str, Meta(min_length=1, max_length=64)]
-SampleRate = Annotated[int, Meta(ge=8_000, le=768_000)]
-Share = Annotated[float, Meta(ge=0, le=1)]
-Scalar = bool | int | float | str
 
 
 class Venue(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
@@ -84,7 +96,10 @@ class Channel(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
     """One channel of a receiver, its carrier, the pack linked to it and who wears it.
 
     ``charge`` is what is left in the cells at the start. ``talk`` is how much of the time the part is in a scene;
-    0 never speaks. ``body_loss_db`` is an assumption about what the wearer's body takes away.
+    0 never speaks. ``body_loss_db`` is an assumption about what the wearer's body takes away. With ``hears`` the
+    channel has no pack of its own and listens to that of another one, key and all. ``controlled_by`` names the access
+    point whose return link reaches the pack; ``return_link`` false is a pack that only a hand can set. A
+    ``needs_phantom`` pack is a plug-on before a microphone that is silent without.
     """
 
     part: Name
@@ -99,21 +114,10 @@ class Channel(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
     talk: Share = 0.5
     body_loss_db: Loss = 15.0
     height_m: Height = 1.3
-
-
-class ExtraSetting(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
-    """A setting that no catalogue knows, held by the receiver: devices may have any."""
-
-    place: Literal["device", "channel"]
-    field: Annotated[str, Meta(pattern=f"^{NAME_PATTERN}$")]
-    words: Name
-    value: Scalar
-    type: Literal["integer", "number", "boolean", "string"]
-    minimum: float | None = None
-    maximum: float | None = None
-    multiple_of: float | None = None
-    choices: tuple[Scalar, ...] = ()
-    unit: str = ""
+    hears: bool = False
+    controlled_by: str = ""
+    return_link: bool = True
+    needs_phantom: bool = False
 
 
 class Tuning(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
@@ -124,39 +128,33 @@ class Tuning(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
     step_hz: Annotated[int, Meta(gt=0)] = 25_000
 
 
-class Receiver(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
+class Receiver(Gear, frozen=True, forbid_unknown_fields=True, kw_only=True):
     """A receiver: its antenna inputs, its channels in order, and the reach of its return link.
 
-    ``feeds`` are those of its antenna inputs that it powers the antenna through. ``rack`` is where it stands.
+    ``feeds`` are those of its antenna inputs that it powers the antenna through. A ``wide`` one bears all channels on
+    one carrier; a ``hopping`` one chooses its frequencies itself. ``modes`` are those of its carriers, each with the
+    decibels that it bears more than the usual before frames are lost, the one in use first. ``modules`` are outputs
+    that can be plugged in. ``stubborn`` names a field of its outputs that it refuses although it is described as
+    writable.
     """
 
-    id: Name
     zone: Name
-    form: Name
-    antennas: Annotated[dict[str, Name], Meta(min_length=1, max_length=4)]
+    antennas: Annotated[dict[Label, Name], Meta(min_length=1, max_length=4)]
     channel: Annotated[tuple[Channel, ...], Meta(min_length=1, max_length=8)]
     analog: bool = False
-    name: str = ""
-    rack: str = ""
-    feeds: tuple[Name, ...] = ()
-    firmware: Firmware = "1.0.0"
+    feeds: tuple[Label, ...] = ()
     sample_rate_hz: SampleRate = 48_000
     return_link_range_m: Positive = 60.0
     return_link_delay_ms: Delay = 120.0
     rf_power_steps_mw: Annotated[tuple[Positive, ...], Meta(min_length=1, max_length=16)] = (2.0, 10.0, 50.0)
     tuning: Tuning = Tuning()
-    extra: Annotated[tuple[ExtraSetting, ...], Meta(max_length=64)] = ()
-
-
-class Distribution(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
-    """An antenna distribution: which antenna is at each of its inputs. It powers them through their feeds."""
-
-    id: Name
-    form: Name
-    inputs: Annotated[dict[str, Name], Meta(min_length=1, max_length=16)]
-    name: str = ""
-    rack: str = ""
-    firmware: Firmware = "1.0.0"
+    wide: bool = False
+    hopping: bool = False
+    modes: Annotated[dict[Name, Decibels], Meta(max_length=16)] = msgspec.field(default_factory=dict)
+    link_media: tuple[Medium, ...] = ("air",)
+    outputs: Annotated[dict[Label, Name], Meta(max_length=16)] = msgspec.field(default_factory=dict)
+    modules: Annotated[dict[Label, dict[Label, Name]], Meta(max_length=4)] = msgspec.field(default_factory=dict)
+    stubborn: str = ""
 
 
 class Scenario(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
@@ -169,6 +167,12 @@ class Scenario(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
     walk: Annotated[tuple[Walk, ...], Meta(min_length=1, max_length=1000)]
     receiver: Annotated[tuple[Receiver, ...], Meta(min_length=1, max_length=1000)]
     distribution: Annotated[tuple[Distribution, ...], Meta(max_length=100)] = ()
+    charger: Annotated[tuple[Charger, ...], Meta(max_length=100)] = ()
+    access_point: Annotated[tuple[AccessPoint, ...], Meta(max_length=100)] = ()
+    scanner: Annotated[tuple[Scanner, ...], Meta(max_length=100)] = ()
+    in_ear: Annotated[tuple[InEar, ...], Meta(max_length=100)] = ()
+    thing: Annotated[tuple[Thing, ...], Meta(max_length=100)] = ()
+    gateway: Annotated[tuple[Gateway, ...], Meta(max_length=16)] = ()
     stranger: Annotated[tuple[Stranger, ...], Meta(max_length=16)] = ()
 
 

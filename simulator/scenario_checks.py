@@ -2,21 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterator
 
 from fleet.errors import InvalidDocument
-from fleet.ids import is_device_id
 from fleet.model.address import pack_address, parse_address
-from fleet.model.capability import SchemaType, ValueSchema, problem_with
 from fleet.physics.discharge import CHEMISTRIES
-from simulator.scenario import Channel, Distribution, ExtraSetting, Receiver, Scenario, Walk, decode, load_text
+from simulator.gear_checks import Problem, gear_problems, twice
+from simulator.scenario import Channel, Receiver, Scenario, Walk, decode, load_text
 
 LOW_CUTS_HZ = (0, *range(40, 161, 10))
 WALK_SECONDS_MAXIMUM = 7200.0
 CHANNELS_MAXIMUM = 4096
 HEIGHT_MAXIMUM_M = 100.0
-Problem = tuple[str, str, object]
-_DEVICE_ID = "1 to 64 of a-z 0-9 . _ -, but not 'pack'"
 
 
 def load(name_or_file: str) -> Scenario:
@@ -43,26 +40,15 @@ def _problems(scenario: Scenario) -> Iterator[Problem]:
     for index, walk in enumerate(scenario.walk):
         yield from _walk_problems(scenario, walk, f"walk[{index}]")
     for place, things in (("zone", scenario.zone), ("antenna", scenario.antenna), ("walk", scenario.walk)):
-        yield from _twice(place, [thing.name for thing in things])
+        yield from twice(place, [thing.name for thing in things])
     for index, receiver in enumerate(scenario.receiver):
         yield from _receiver_problems(scenario, receiver, f"receiver[{index}]")
-    for index, distribution in enumerate(scenario.distribution):
-        yield from _input_problems(scenario, distribution, f"distribution[{index}]")
-    devices: list[Receiver | Distribution] = [*scenario.receiver, *scenario.distribution]
-    yield from _twice("receiver", [device.id for device in devices])
-    yield from _twice("stranger", [stranger.name for stranger in scenario.stranger])
-    packs = [channel.pack for receiver in scenario.receiver for channel in receiver.channel]
-    yield from _twice("pack", packs)
+    yield from gear_problems(scenario)
+    yield from twice("stranger", [stranger.name for stranger in scenario.stranger])
+    packs = [channel.pack for receiver in scenario.receiver for channel in receiver.channel if not channel.hears]
+    yield from twice("pack", packs)
     if len(packs) > CHANNELS_MAXIMUM:
         yield "receiver", f"at most {CHANNELS_MAXIMUM} channels", len(packs)
-
-
-def _twice(place: str, names: Iterable[str]) -> Iterator[Problem]:
-    seen: set[str] = set()
-    for name in names:
-        if name in seen:
-            yield place, "names that differ", name
-        seen.add(name)
 
 
 def _venue_problems(scenario: Scenario) -> Iterator[Problem]:
@@ -92,14 +78,10 @@ def _walk_problems(scenario: Scenario, walk: Walk, key: str) -> Iterator[Problem
 
 
 def _receiver_problems(scenario: Scenario, receiver: Receiver, key: str) -> Iterator[Problem]:
-    if not is_device_id(receiver.id):
-        yield f"{key}.id", _DEVICE_ID, receiver.id
     if receiver.zone not in {zone.name for zone in scenario.zone}:
         yield f"{key}.zone", "the name of a zone of this scenario", receiver.zone
     antennas = {antenna.name for antenna in scenario.antenna}
     for label, name in receiver.antennas.items():
-        if not is_device_id(label):
-            yield f"{key}.antennas", "labels of a-z 0-9 . _ -", label
         if name not in antennas:
             yield f"{key}.antennas.{label}", "the name of an antenna of this scenario", name
     for label in receiver.feeds:
@@ -107,43 +89,11 @@ def _receiver_problems(scenario: Scenario, receiver: Receiver, key: str) -> Iter
             yield f"{key}.feeds", f"some of {', '.join(receiver.antennas)}", label
     if receiver.tuning.minimum_hz > receiver.tuning.maximum_hz:
         yield f"{key}.tuning", "a maximum_hz above minimum_hz", receiver.tuning.maximum_hz
-    yield from _extra_problems(receiver, key)
     for index, channel in enumerate(receiver.channel):
         yield from _channel_problems(scenario, receiver, channel, f"{key}.channel[{index}]")
-
-
-def _input_problems(scenario: Scenario, distribution: Distribution, key: str) -> Iterator[Problem]:
-    if not is_device_id(distribution.id):
-        yield f"{key}.id", _DEVICE_ID, distribution.id
-    antennas = {antenna.name for antenna in scenario.antenna}
-    elsewhere = {name for other in scenario.distribution if other is not distribution for name in other.inputs.values()}
-    for label, name in distribution.inputs.items():
-        if not is_device_id(label):
-            yield f"{key}.inputs", "labels of a-z 0-9 . _ -", label
-        if name not in antennas or name in elsewhere:
-            yield f"{key}.inputs.{label}", "the name of an antenna of this scenario at no other distribution", name
-
-
-def extra_schema(extra: ExtraSetting) -> ValueSchema:
-    """The allowed values of a setting that no catalogue knows."""
-    return ValueSchema(
-        SchemaType(extra.type),
-        minimum=extra.minimum,
-        maximum=extra.maximum,
-        multiple_of=extra.multiple_of,
-        enum=extra.choices,
-    )
-
-
-def _extra_problems(receiver: Receiver, key: str) -> Iterator[Problem]:
-    taken = {("device", "name"), ("channel", "name"), ("channel", "trim_db"), ("channel", "muted")}
-    for index, extra in enumerate(receiver.extra):
-        if (extra.place, extra.field) in taken:
-            yield f"{key}.extra[{index}].field", "a name that the place doesn't have yet", extra.field
-        taken.add((extra.place, extra.field))
-        problem = problem_with(extra_schema(extra), extra.value)
-        if problem is not None:
-            yield f"{key}.extra[{index}].value", problem.removeprefix("must be "), extra.value
+        yield from _linking_problems(scenario, channel, f"{key}.channel[{index}]")
+    if receiver.wide and len({channel.frequency_hz for channel in receiver.channel}) > 1:
+        yield f"{key}.channel", "one frequency_hz for all channels of a wide carrier", receiver.channel[-1].frequency_hz
 
 
 def _channel_problems(scenario: Scenario, receiver: Receiver, channel: Channel, key: str) -> Iterator[Problem]:
@@ -163,6 +113,15 @@ def _channel_problems(scenario: Scenario, receiver: Receiver, channel: Channel, 
         yield f"{key}.rf_power_mw", f"one of {receiver.rf_power_steps_mw}", channel.rf_power_mw
     if channel.low_cut_hz not in LOW_CUTS_HZ:
         yield f"{key}.low_cut_hz", f"one of {LOW_CUTS_HZ}", channel.low_cut_hz
+
+
+def _linking_problems(scenario: Scenario, channel: Channel, key: str) -> Iterator[Problem]:
+    points = {point.id for point in scenario.access_point}
+    if channel.controlled_by and channel.controlled_by not in points:
+        yield f"{key}.controlled_by", "the id of an access point of this scenario", channel.controlled_by
+    own = {each.pack for receiver in scenario.receiver for each in receiver.channel if not each.hears}
+    if channel.hears and channel.pack not in own:
+        yield f"{key}.pack", "the pack of another channel, for this one only hears", channel.pack
 
 
 def _is_pack_id(name: str) -> bool:

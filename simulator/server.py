@@ -16,7 +16,7 @@ from fleet.clock import MICROSECONDS_PER_SECOND, Clock
 from fleet.protocol.codec import LIMITS
 from fleet.protocol.messages import SUBPROTOCOL
 from simulator.conversation import Conversation
-from simulator.device import SimulatedDevice
+from simulator.endpoint import Endpoint
 from simulator.ports import HOST, Ports
 from simulator.virtual_fleet import VirtualFleet
 from simulator.world import BLOCK_US
@@ -37,7 +37,7 @@ _CODE_POLICY = 1008
 
 @dataclass(frozen=True, slots=True)
 class Listening:
-    """Where a device listens."""
+    """Where a device or gateway listens."""
 
     device_id: str
     url: str
@@ -46,8 +46,8 @@ class Listening:
 class _Client:
     """One connection: its conversation, and what waits to be sent."""
 
-    def __init__(self, connection: ServerConnection, device: SimulatedDevice) -> None:
-        self.conversation = Conversation(device)
+    def __init__(self, connection: ServerConnection, endpoint: Endpoint) -> None:
+        self.conversation = Conversation(endpoint)
         self._connection = connection
         self._waiting: deque[bytes] = deque()
         self._wake = asyncio.Event()
@@ -99,26 +99,26 @@ class SimulatorServer:
         self._began_us = clock.monotonic_us()
         self._turned_us = 0
         self._servers: list[Server] = []
-        self._clients: dict[str, list[_Client]] = {device_id: [] for device_id in fleet.devices}
+        self._clients: dict[str, list[_Client]] = {device_id: [] for device_id in fleet.endpoints}
 
     def now_us(self) -> int:
         """The world's time."""
         return max(self._turned_us, self._clock.monotonic_us() - self._began_us)
 
     async def start(self) -> tuple[Listening, ...]:
-        """Listen for every device, in order.
+        """Listen for every device that stands by itself, and for every gateway, in order.
 
         Raises PortTaken when a named port is in use; nothing is left listening then.
         """
         try:
-            return tuple([await self._listen(device) for device in self.fleet.devices.values()])
+            return tuple([await self._listen(endpoint) for endpoint in self.fleet.endpoints.values()])
         except BaseException:
             await self.stop()
             raise
 
-    async def _listen(self, device: SimulatedDevice) -> Listening:
+    async def _listen(self, endpoint: Endpoint) -> Listening:
         async def welcome(connection: ServerConnection) -> None:
-            await self._serve(connection, device)
+            await self._serve(connection, endpoint)
 
         async def listen_on(port: int) -> None:
             server = await serve(
@@ -135,7 +135,7 @@ class SimulatorServer:
             self._servers.append(server)
 
         port = await self._ports.listen(listen_on)
-        return Listening(device.device_id, f"ws://{HOST}:{port}")
+        return Listening(endpoint.endpoint_id, f"ws://{HOST}:{port}")
 
     async def run(self) -> None:
         """Turn the world until cancelled."""
@@ -165,16 +165,16 @@ class SimulatorServer:
             await server.wait_closed()
         self._servers.clear()
 
-    async def _serve(self, connection: ServerConnection, device: SimulatedDevice) -> None:
-        clients = self._clients[device.device_id]
+    async def _serve(self, connection: ServerConnection, endpoint: Endpoint) -> None:
+        clients = self._clients[endpoint.endpoint_id]
         if len(clients) >= CLIENTS_PER_DEVICE:
             await connection.close(_CODE_TRY_LATER, f"at most {CLIENTS_PER_DEVICE} clients")
             return
         plain_socket: socket.socket = connection.transport.get_extra_info("socket")
         plain_socket.setsockopt(socket.SOL_SOCKET, socket.SO_SNDBUF, SEND_BUFFER_BYTES)
-        client = _Client(connection, device)
+        client = _Client(connection, endpoint)
         clients.append(client)
-        sending = asyncio.create_task(client.send(), name=f"sending for {device.device_id}")
+        sending = asyncio.create_task(client.send(), name=f"sending for {endpoint.endpoint_id}")
         try:
             async for data in connection:
                 client.take(data, self.now_us())

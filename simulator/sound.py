@@ -17,11 +17,13 @@ from fleet.physics.levels import DIGITAL_SILENCE_DBFS
 from fleet.physics.links import fm_output_snr_db
 from simulator.microphones import Leads
 from simulator.spectrum import NOBODY, RadioBlock
-from simulator.speech import CREST_DB
+from simulator.speech import CREST_DB, SILENT_DB
 
 # The gain structure at input trim 0 and receiver trim 0: speech peaks about -15 dBFS.
 SPEECH_RMS_DBFS = -27.0
 MICROPHONE_NOISE_DBFS = -82.0
+# Common practice: what a plug-on shows whose microphone has no phantom power.
+STARVED_NOISE_DBFS = -75.0
 NOISE_CREST_DB = 10.0
 RUMBLE_CREST_DB = 5.0
 # A crackle at full scale has the level of a square wave less what is missing of it; an assumption.
@@ -36,6 +38,8 @@ MUTED_BEYOND_LOSS = 0.5
 OPEN = AUDIO_STATES.index("open")
 MUTED = AUDIO_STATES.index("muted")
 SQUELCHED = AUDIO_STATES.index("squelched_by_level")
+BY_TONE = AUDIO_STATES.index("squelched_by_tone")
+BY_IDENTITY = AUDIO_STATES.index("squelched_by_identity")
 NO_KEY = AUDIO_STATES.index("no_key")
 NO_LINK = AUDIO_STATES.index("no_link")
 
@@ -76,6 +80,8 @@ class GainStructure:
     """What is set between capsule and output; muted flags are booleans, gains are in dB.
 
     What belongs to packs is [packs], the rest [rows]. Keys are numbers that are the same for the same key, 0 for none.
+    ``starved`` packs are before a microphone without its power; ``picky`` channels open only for their own pack, whose
+    place is ``seat``; ``tone_dbfs`` is a test tone at the channel's output, -200 where there is none.
     """
 
     speech_gain_db: NDArray[np.float64]
@@ -87,6 +93,10 @@ class GainStructure:
     analog: NDArray[np.bool_]
     pack_key: NDArray[np.int64]
     channel_key: NDArray[np.int64]
+    starved: NDArray[np.bool_]
+    picky: NDArray[np.bool_]
+    seat: NDArray[np.intp]
+    tone_dbfs: NDArray[np.float64]
 
 
 @dataclass(frozen=True, slots=True)
@@ -134,9 +144,11 @@ def hear(radio: RadioBlock, sources: Sources, gains: GainStructure) -> SoundBloc
     peak = np.where(gains.analog, np.maximum(peak, np.minimum(hiss + NOISE_CREST_DB, FULL_SCALE_DBFS)), peak)
     state = _states(radio, gains)
     quiet = state != OPEN
+    peak = np.where(quiet, DIGITAL_SILENCE_DBFS, np.minimum(peak + gains.trim_db, FULL_SCALE_DBFS))
+    rms = np.where(quiet, DIGITAL_SILENCE_DBFS, np.minimum(rms + gains.trim_db, FULL_SCALE_DBFS))
     return SoundBlock(
-        peak_dbfs=np.where(quiet, DIGITAL_SILENCE_DBFS, np.minimum(peak + gains.trim_db, FULL_SCALE_DBFS)),
-        rms_dbfs=np.where(quiet, DIGITAL_SILENCE_DBFS, np.minimum(rms + gains.trim_db, FULL_SCALE_DBFS)),
+        peak_dbfs=np.maximum(peak, gains.tone_dbfs),
+        rms_dbfs=np.maximum(rms, gains.tone_dbfs),
         deviation_hz=deviation,
         damage=_damage(radio, gains),
         state=state,
@@ -151,7 +163,8 @@ def _at_pack(
     trim, leads = gains.input_trim_db, sources.leads
     speech = SPEECH_RMS_DBFS + sources.speech_db + gains.speech_gain_db + trim
     rumble = sources.rumble_dbfs + gains.rumble_gain_db + trim
-    noise = MICROPHONE_NOISE_DBFS + trim
+    speech = np.where(gains.starved, SILENT_DB, speech)
+    noise = np.where(gains.starved, STARVED_NOISE_DBFS, MICROPHONE_NOISE_DBFS) + trim
     rms = sum_db(speech, rumble, noise)
     peak = sum_db(speech + CREST_DB, rumble + RUMBLE_CREST_DB, noise + NOISE_CREST_DB)
     rms = np.where(leads.crackling, CRACKLE_RMS_DBFS, rms)
@@ -169,7 +182,10 @@ def _states(radio: RadioBlock, gains: GainStructure) -> NDArray[np.uint8]:
     lost = np.where(gains.analog, False, (radio.loss > MUTED_BEYOND_LOSS) | (radio.heard == NOBODY))
     squelched = gains.analog & (radio.squelched > MUTED_BEYOND_LOSS)
     muted = gains.channel_muted | (gains.pack_muted[source] & (radio.heard != NOBODY))
-    states = np.select([lost, locked_out, squelched, muted], [NO_LINK, NO_KEY, SQUELCHED, MUTED], OPEN)
+    other = gains.picky & (radio.heard != gains.seat)
+    by_identity = np.where(gains.analog, BY_TONE, BY_IDENTITY)
+    shut = [lost, locked_out, squelched, other, muted]
+    states = np.select(shut, [NO_LINK, NO_KEY, SQUELCHED, by_identity, MUTED], OPEN)
     return states.astype(np.uint8)
 
 

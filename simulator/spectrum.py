@@ -106,6 +106,7 @@ class Spectrum:
         self._floor_dbm = 10.0 * np.log10(self._fronts.floor_mw)
         self._rows = np.arange(rows)
         self._squelch_mw = np.full(rows, mw_from_dbm(SQUELCH_DBM))
+        self._margin_db = np.zeros(rows)
         self._heard_alone = np.full(rows, NOBODY)
         self._contest = _Contest(np.zeros((rows, rows), dtype=np.bool_))
 
@@ -113,6 +114,10 @@ class Spectrum:
         """Take what lies between the antennas and the receivers, and what the front ends make of it, from now on."""
         self._fronts = fronts
         self._floor_dbm = 10.0 * np.log10(fronts.floor_mw)
+
+    def listen(self, squelch_mw: NDArray[np.float64], margin_db: NDArray[np.float64]) -> None:
+        """Take the squelch of analog receivers and what modes of digital ones bear more than the usual, [rows]."""
+        self._squelch_mw, self._margin_db = squelch_mw, margin_db
 
     def tune(
         self, carriers_hz: NDArray[np.int64], emission: Emission, fitting: NDArray[np.bool_] | None = None
@@ -150,7 +155,7 @@ class Spectrum:
             floor_dbm=self._floor_dbm + FLOOR_SPREAD_DB * draws[:, -branches:],
             heard=heard,
             carrier_to_noise_db=ratio_db,
-            loss=frame_loss_fraction(ratio_db).mean(axis=0),
+            loss=frame_loss_fraction(ratio_db + self._margin_db).mean(axis=0),
             squelched=np.mean(total_mw.max(axis=2) < self._squelch_mw, axis=0),
             overload=fronts.overload,
             foreign=fronts.foreign,

@@ -4,12 +4,10 @@ from __future__ import annotations
 
 from fleet.errors import NotFound
 from simulator.device import SimulatedDevice
-from simulator.distribution import DistributionGear
-from simulator.gear import Gear
-from simulator.pack_control import PackControl
-from simulator.receiver import ReceiverGear
-from simulator.scenario import Distribution, Receiver, Scenario
-from simulator.vitals import Vitals
+from simulator.endpoint import Endpoint
+from simulator.gear_checks import gear_of
+from simulator.makes import make_of
+from simulator.scenario import Scenario
 from simulator.world import World
 
 
@@ -18,22 +16,30 @@ class VirtualFleet:
 
     def __init__(self, scenario: Scenario, seed: int) -> None:
         self.world = World(scenario, seed)
-        racked: list[Receiver | Distribution] = [*scenario.receiver, *scenario.distribution]
-        self.racks = {spec.id: spec.rack for spec in racked}
-        self.devices = {spec.id: self._receiver(spec) for spec in scenario.receiver}
-        self.devices |= {spec.id: self._distribution(spec) for spec in scenario.distribution}
+        gear = [each for _, each in gear_of(scenario)]
+        self.racks = {spec.id: spec.rack for spec in gear}
+        self.devices = {spec.id: SimulatedDevice(self.world, make_of(self.world, spec)) for spec in gear}
+        self.endpoints = {each.endpoint_id: each for each in self._endpoints(scenario)}
 
-    def _receiver(self, spec: Receiver) -> SimulatedDevice:
-        gear = ReceiverGear(self.world, [row for row in self.world.rows if row.device_id == spec.id])
-        return self._device(gear, Vitals(spec.id, spec.firmware, spec.sample_rate_hz, self.world.luck))
+    def _endpoints(self, scenario: Scenario) -> list[Endpoint]:
+        """The addresses, in the order of the scenario: devices by themselves, then gateways."""
+        behind = {device_id for gateway in scenario.gateway for device_id in gateway.devices}
+        alone = [Endpoint(self.world, [device]) for name, device in self.devices.items() if name not in behind]
+        gateways = [
+            Endpoint(self.world, [self.devices[name] for name in gateway.devices], gateway.id)
+            for gateway in scenario.gateway
+        ]
+        return [*alone, *gateways]
 
-    def _distribution(self, spec: Distribution) -> SimulatedDevice:
-        return self._device(DistributionGear(self.world, spec), Vitals(spec.id, spec.firmware, 0, self.world.luck))
+    def endpoint(self, endpoint_id: str) -> Endpoint:
+        """The address of that id: a device's by itself, or a gateway's.
 
-    def _device(self, gear: Gear, vitals: Vitals) -> SimulatedDevice:
-        device_id = gear.describe().device_id
-        packs = PackControl(self.world, [seat for seat in self.world.seats if seat.controller == device_id])
-        return SimulatedDevice(self.world, gear, packs, vitals)
+        Raises NotFound.
+        """
+        found = self.endpoints.get(endpoint_id)
+        if found is None:
+            raise NotFound("address", endpoint_id)
+        return found
 
     def advance(self, now_us: int) -> None:
         """Let time pass for everything."""

@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping
 
+from fleet.model.fields import Value
 from fleet.protocol.messages import LayoutEntry
 from simulator.gear import Exact, Reading
 from simulator.luck import Luck
@@ -28,6 +30,7 @@ class Vitals:
         self._sample_rate_hz = sample_rate_hz
         self._warm_c = float(luck.generator(f"warmth of {device_id}").uniform(*WARM_C))
         self._locked = True
+        self._alone = False
         self._error_ppm = 0.0
         self._slipped = 0.0
         self._since_us = 0
@@ -43,8 +46,21 @@ class Vitals:
         self._slipped = 0.0
         self._since_us = now_us
 
+    def heed(self, own: Mapping[str, Value], now_us: int) -> None:
+        """Follow the device's settings of its clock, where it has such: its rate, and what it follows."""
+        rate_hz = int(own.get("sample_rate_hz", self._sample_rate_hz))
+        alone = own.get("clock_source") == "internal"
+        if (rate_hz, alone) != (self._sample_rate_hz, self._alone):
+            self._slipped, self._since_us = self._slips(now_us), now_us
+            self._sample_rate_hz, self._alone = rate_hz, alone
+
+    @property
+    def _off_ppm(self) -> float:
+        """How far it is off what it follows: one that follows itself is never off."""
+        return 0.0 if self._alone else self._error_ppm
+
     def _slips(self, now_us: int) -> float:
-        rate = abs(self._error_ppm) * 1e-6 * self._sample_rate_hz
+        rate = abs(self._off_ppm) * 1e-6 * self._sample_rate_hz
         return self._slipped + rate * (now_us - self._since_us) / _US
 
     def layout(self) -> LayoutEntry:
@@ -58,7 +74,7 @@ class Vitals:
         warm: list[Reading] = [round(ROOM_C + (self._warm_c - ROOM_C) * warmed, 1), self.supply_ok]
         if not self._sample_rate_hz:
             return warm
-        return [self._locked, self._error_ppm, float(math.floor(self._slips(now_us))), *warm]
+        return [self._locked, self._off_ppm, float(math.floor(self._slips(now_us))), *warm]
 
     def exact(self) -> Exact:
         """Its firmware."""

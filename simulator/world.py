@@ -9,24 +9,26 @@ from __future__ import annotations
 from collections import deque
 from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import cast
 
 import numpy as np
 from numpy.typing import NDArray
 
 from fleet.model.fields import Value
-from fleet.physics.decibels import eirp_dbm_from_erp_mw
 from simulator.feeds import Feeds
-from simulator.loads import Loads, input_gains_db
+from simulator.fronts import fronts_of, listening_of
+from simulator.gains import gains_of
+from simulator.loads import Loads
 from simulator.luck import Luck, NormalDraws
 from simulator.meters import QUALITY_BLOCKS, Block, Meters, read_meters
 from simulator.microphones import Microphones
+from simulator.own_settings import own_values
 from simulator.pack import Pack
 from simulator.performer import Walks
+from simulator.reach import Reaches
 from simulator.return_link import ReturnLink
-from simulator.rows import Row, rows_of, seats_of
+from simulator.rows import Seat, rows_of, seats_of
 from simulator.scenario import Scenario
-from simulator.sound import GainStructure, Sources, hear, low_cut_gains_db
+from simulator.sound import GainStructure, Sources, hear
 from simulator.spectrum import Emission, Spectrum
 from simulator.speech import Speech
 from simulator.venue import sites_of
@@ -36,19 +38,6 @@ BLOCK_S = BLOCK_US / 1_000_000
 BLOCKS_PER_SECOND = 10
 BLOCKS_KEPT = 128
 RUMBLE_SPREAD_DB = 0.5
-
-
-class Front:
-    """The receiver's side of a row: what its carrier, its antenna inputs and its channel are set to, and its key."""
-
-    def __init__(self, row: Row, key: str) -> None:
-        extras = {extra.field: extra.value for extra in row.receiver.extra if extra.place == "channel"}
-        self.carrier: dict[str, Value] = {"frequency_hz": row.spec.frequency_hz}
-        self.branches: tuple[dict[str, Value], ...] = tuple(
-            {"feed_powered": True} if label in row.receiver.feeds else {} for label in row.receiver.antennas
-        )
-        self.channel: dict[str, Value] = {"name": row.spec.part, "trim_db": 0.0, "muted": False, **extras}
-        self.key = key
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,12 +57,13 @@ class World:
         self.luck = Luck(seed)
         self.rows = rows_of(scenario)
         self.seats = seats_of(self.rows)
-        self.packs = tuple(Pack(seat.spec, self.luck, keyed=not seat.receiver.analog) for seat in self.seats)
+        self.packs = tuple(self._pack(seat) for seat in self.seats)
+        self._reaches = Reaches(scenario, self.seats)
         self.links = tuple(
-            ReturnLink(pack, seat.receiver.return_link_delay_ms)
-            for seat, pack in zip(self.seats, self.packs, strict=True)
+            ReturnLink(pack, delay_ms, exists=seat.linked)
+            for seat, pack, delay_ms in zip(self.seats, self.packs, self._reaches.delays_ms, strict=True)
         )
-        self.fronts = tuple(Front(row, self.packs[row.pack_seat].key) for row in self.rows)
+        self.fronts = fronts_of(self.rows, [pack.key for pack in self.packs])
         self.feeds = Feeds(scenario)
         self.blocks: deque[Block] = deque(maxlen=BLOCKS_KEPT)
         self.blocks_done = 0
@@ -81,15 +71,17 @@ class World:
         self.loads = Loads(scenario, self._sites)
         self.microphones = Microphones([seat.spec.pack for seat in self.seats], self.luck)
         self._carried: dict[int, Carried] = {}
-        self._spectrum = Spectrum(self._sites, [row.carrier for row in self.rows], self.luck, BLOCK_S)
+        self._spectrum = Spectrum(
+            self._sites, [row.channel if row.slot else row.carrier for row in self.rows], self.luck, BLOCK_S
+        )
         walks = {walk.name: walk for walk in scenario.walk}
         self._walks = Walks([(walks[seat.spec.walk], seat.spec.walk_offset_s) for seat in self.seats], BLOCK_S)
         self._speech = Speech([(seat.spec.pack, seat.spec.talk) for seat in self.seats], self.luck)
         self._rumble = NormalDraws([self.luck.generator(f"rumble of {seat.spec.pack}") for seat in self.seats], ())
         self._heights = np.array([seat.spec.height_m for seat in self.seats])
-        self._reach_m = np.array([seat.receiver.return_link_range_m for seat in self.seats])
-        self._control_rows = np.array([seat.rows[0] for seat in self.seats])
-        self._rumbles = self._sites.rumble_dbfs[self._control_rows]
+        self._rumbles = self._sites.rumble_dbfs[[seat.rows[0] for seat in self.seats]]
+        slots = np.array([row.slot for row in self.rows])
+        self._fitting = slots[:, np.newaxis] == np.array([seat.slot for seat in self.seats])[np.newaxis, :]
         self._touched = True
         self._gains: GainStructure
         self._emission: Emission
@@ -117,6 +109,11 @@ class World:
             self._read = ((first, last), read_meters(kept[first - last - 1 :], kept[-QUALITY_BLOCKS:]))
         return self._read[1]
 
+    @property
+    def emission(self) -> Emission:
+        """What all packs send now."""
+        return self._emission
+
     def position_m(self, seat: int) -> list[float]:
         """Where a pack is now, as x, y and height."""
         place: list[float] = self._emission.position_m[seat].tolist()
@@ -143,9 +140,9 @@ class World:
         for pack in self.packs:
             if pack.live(1.0):
                 self._touched = True
-        away_m = self._sites.distances_m(self._control_rows, self._emission.position_m).min(axis=1)
+        near = self._reaches.in_range(self._emission.position_m)
         for seat, link in zip(self.seats, self.links, strict=True):
-            link.in_range = bool(away_m[seat.index] <= self._reach_m[seat.index])
+            link.in_range = near[seat.index]
             link.poll(now_us, heard=any(heard[row] == seat.index for row in seat.rows))
 
     def _stand(self, block: int) -> None:
@@ -168,14 +165,14 @@ class World:
             on=np.array([pack.radiating for pack in self.packs]),
         )
         self._tune()
-        self._gains = self._gain_structure()
+        self._gains = gains_of(self.rows, self.fronts, self.seats, self.packs)
         self._touched = False
 
     def _tune(self) -> None:
-        tuned = np.array([front.carrier["frequency_hz"] for front in self.fronts], dtype=np.int64)
-        self._spectrum.tune(tuned, self._emission)
-        inputs_db = [[_input_db(branch) for branch in front.branches] for front in self.fronts]
-        self.loads.set(self.feeds.changes_db(), input_gains_db(self._sites, inputs_db), tuned)
+        listening = listening_of(self.rows, self.fronts, self._sites.antenna.shape[1])
+        self._spectrum.tune(listening.tuned_hz, self._emission, self._fitting)
+        self._spectrum.listen(listening.squelch_mw, listening.margin_db)
+        self.loads.set(self.feeds.changes_db(), listening)
         self._spectrum.face(self.loads.front_ends(self._emission))
 
     def carry(self, seat: int, carried: Carried | None) -> None:
@@ -188,37 +185,12 @@ class World:
 
     def _eirp_dbm(self, seat: int) -> float:
         """What leaves the wearer: the pack's power less what the body takes."""
-        erp_mw = cast("float", self.packs[seat].settings["rf_power_mw"])
         worn = seat not in self._carried or self._carried[seat].worn
-        return eirp_dbm_from_erp_mw(erp_mw) - (self.seats[seat].spec.body_loss_db if worn else 0.0)
+        return self.packs[seat].eirp_dbm - (self.seats[seat].spec.body_loss_db if worn else 0.0)
 
-    def _gain_structure(self) -> GainStructure:
-        cuts = [low_cut_gains_db(int(pack.settings["low_cut_hz"])) for pack in self.packs]
-        return GainStructure(
-            speech_gain_db=np.array([speech_db for speech_db, _ in cuts]),
-            rumble_gain_db=np.array([rumble_db for _, rumble_db in cuts]),
-            input_trim_db=self._numbers([pack.settings for pack in self.packs], "input_trim_db"),
-            pack_muted=np.array([bool(pack.settings["muted"]) for pack in self.packs]),
-            trim_db=self._numbers([front.channel for front in self.fronts], "trim_db"),
-            channel_muted=np.array([bool(front.channel["muted"]) for front in self.fronts]),
-            analog=np.array([row.receiver.analog for row in self.rows]),
-            pack_key=_numbered([pack.key for pack in self.packs]),
-            channel_key=_numbered([front.key for front in self.fronts]),
-        )
-
-    @staticmethod
-    def _numbers(settings: list[dict[str, Value]], name: str) -> NDArray[np.float64]:
-        return np.array([each[name] for each in settings], dtype=np.float64)
-
-
-def _input_db(settings: Mapping[str, Value]) -> float:
-    """What an antenna input is set to add."""
-    return float(settings.get("boost_db", 0.0)) - float(settings.get("attenuation_db", 0.0))
-
-
-def _numbered(keys: list[str]) -> NDArray[np.int64]:
-    """A number for each fingerprint, which is eight hexadecimal digits; 0 for none."""
-    return np.array([int(key, 16) + 1 if key else 0 for key in keys], dtype=np.int64)
+    def _pack(self, seat: Seat) -> Pack:
+        extras = own_values(seat.receiver.extra, seat.address, "pack")
+        return Pack(seat.spec, self.luck, extras, keyed=not seat.receiver.analog)
 
 
 def set_pack(world: World, seat: int, changes: Mapping[str, Value]) -> None:

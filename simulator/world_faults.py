@@ -110,7 +110,7 @@ def restore_key(fleet: VirtualFleet, asked: PackAddress, now_us: int) -> Answer:
     """Put the key of its channel into a pack."""
     del now_us
     seat = fleet.seat_of_pack(asked.pack)
-    linked = next(row.index for row in fleet.world.rows if row.pack_seat == seat)
+    linked = next(row.index for row in fleet.world.rows if row.seat == seat)
     fleet.world.packs[seat].key = fleet.world.fronts[linked].key
     fleet.world.touch()
     return {"key_fingerprint": fleet.world.packs[seat].key}

@@ -19,7 +19,7 @@ WAITING_MAXIMUM = 64
 class Taken:
     """The write was taken."""
 
-    state: Literal["accepted", "waiting for wake"]
+    state: Literal["accepted", "waiting for wake", "waiting for a hand"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,12 +36,16 @@ Reply = Taken | Refused
 
 @dataclass(frozen=True, slots=True)
 class WaitingWrite:
-    """A write that is kept until its pack wakes. ``seen`` are the values that its fields had when it was taken."""
+    """A write that is kept until its pack wakes, or until a hand does it.
+
+    ``seen`` are the values that its fields had when it was taken.
+    """
 
     command_id: str
     address: str
     changes: Mapping[str, Value]
     seen: Mapping[str, Value]
+    for_hand: bool = False
 
 
 class Pace:

@@ -71,9 +71,10 @@ class Writing:
         parts, address = self._parts, request.target
         changes = parts.board.checked(address, request.changes)
         is_pack = address in parts.packs.seats
-        if is_pack and parts.packs.must_wait(address, changes):
+        by_hand = is_pack and parts.board.needs_hand(address, changes)
+        if by_hand or (is_pack and parts.packs.must_wait(address, changes)):
             parts.audience.asked(request.command_id, asker)
-            kept = parts.packs.keep(address, request.command_id, changes)
+            kept = parts.packs.keep(address, request.command_id, changes, for_hand=by_hand)
             self.take_news(parts.packs.take_news())
             return kept
         refusal = self._too_soon(address, changes, now_us)
@@ -86,9 +87,23 @@ class Writing:
         self._pace.note(address, changes, now_us)
         parts.audience.asked(request.command_id, asker)
         if not is_pack:
-            self._set_own(address, changes, Cause.COMMAND, request.command_id)
-            parts.audience.ended(Outcome(request.command_id, "done"))
+            self._set_willing(request.command_id, address, changes)
         return Taken("accepted")
+
+    def _set_willing(self, command_id: str, address: str, changes: Mapping[str, Value]) -> None:
+        """Set what the device takes of its own; what it refuses all the same is told field by field."""
+        refused = {field: self._parts.gear.hindrance(address, changes, field) for field in changes}
+        refused = {field: reason for field, reason in refused.items() if reason}
+        taken = {field: value for field, value in changes.items() if field not in refused}
+        if taken:
+            self._set_own(address, taken, Cause.COMMAND, command_id)
+        if not refused:
+            outcome = Outcome(command_id, "done")
+        elif taken:
+            outcome = Outcome(command_id, "partly done", refused_fields=refused)
+        else:
+            outcome = Outcome(command_id, "refused", next(iter(refused.values())), refused)
+        self._parts.audience.ended(outcome)
 
     def _too_soon(self, address: str, changes: Mapping[str, Value], now_us: int) -> Refused | None:
         """A refusal of what comes faster than the capabilities allow."""
@@ -166,8 +181,13 @@ class Writing:
         """
         if address not in self._parts.board.addresses():
             raise NotFound("address", address)
-        checked = self._parts.board.checked(address, changes)
+        checked = self._parts.board.checked(address, changes, by_hand=True)
         seat = self._parts.packs.seats.get(address)
+        lock = "panel_locked" if seat is None else "locked"
+        device_id = self._parts.board.addresses()[0]
+        held = self._parts.gear.settings[device_id] if seat is None else self._parts.world.packs[seat.index].settings
+        if held.get(lock) and checked.get(lock) is not False:
+            raise InvalidRequest(f"{address}: its keys are locked")
         if seat is not None:
             set_pack(self._parts.world, seat.index, checked)
             return

@@ -8,7 +8,7 @@ from fleet.adapters.adapter import Transport
 from fleet.clock import MICROSECONDS_PER_SECOND, Clock
 from fleet.config import DeviceAddress
 from simulator.conversation import Conversation
-from simulator.device import SimulatedDevice
+from simulator.endpoint import Endpoint
 from simulator.virtual_fleet import VirtualFleet
 from simulator.world import BLOCK_US
 
@@ -22,9 +22,9 @@ class MemoryTransport:
     At most 1,024 messages wait to be taken; one more ends the connection, as it would with a real receiver.
     """
 
-    def __init__(self, link: MemoryLink, device: SimulatedDevice) -> None:
+    def __init__(self, link: MemoryLink, endpoint: Endpoint) -> None:
         self._link = link
-        self._conversation = Conversation(device)
+        self._conversation = Conversation(endpoint)
         self._waiting: asyncio.Queue[bytes | None] = asyncio.Queue(WAITING_MAXIMUM)
         self._closed = False
 
@@ -81,14 +81,14 @@ class MemoryLink:
 
     def addresses(self) -> tuple[DeviceAddress, ...]:
         """The devices, as a console's configuration lists them."""
-        return tuple(DeviceAddress(device_id, SCHEME + device_id) for device_id in self.fleet.devices)
+        return tuple(DeviceAddress(device_id, SCHEME + device_id) for device_id in self.fleet.endpoints)
 
     async def connect(self, url: str) -> Transport:
         """Open a connection to a device."""
-        device = self.fleet.devices.get(url.removeprefix(SCHEME))
-        if device is None:
+        endpoint = self.fleet.endpoints.get(url.removeprefix(SCHEME))
+        if endpoint is None:
             raise ConnectionError(f"no device is at {url}")
-        transport = MemoryTransport(self, device)
+        transport = MemoryTransport(self, endpoint)
         self._open.append(transport)
         return transport
 

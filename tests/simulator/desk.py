@@ -22,7 +22,7 @@ class Desk:
     def __init__(self, fleet: VirtualFleet, device_id: str, now_us: int = 0) -> None:
         self.fleet = fleet
         self.device_id = device_id
-        self.conversation = Conversation(fleet.device(device_id))
+        self.conversation = Conversation(fleet.endpoint(device_id))
         self.now_us = now_us
         self.heard: list[Received] = []
         self.wire: list[bytes] = []
