@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
+from itertools import islice
 
 from fleet.config import DeviceAddress
 from fleet.errors import MalformedMessage, SomeoneElse
+from fleet.model.act import ActProgress, LevelStretch
 from fleet.model.description import addresses_in, problem_with_description
 from fleet.model.device import DeviceDescription
 from fleet.model.observation import Answer, CommandAnswer, Layout, SettingsReport
@@ -16,6 +18,9 @@ from fleet.protocol.received import Refusal
 
 CELLS_MAXIMUM = 65_536
 _REASON_LENGTH_MAXIMUM = 512
+_FORM_LENGTH_MAXIMUM = 128
+_RESULTS_MAXIMUM = 32
+_RESULT_LENGTH_MAXIMUM = 256
 _ANSWERS_TO_REFUSALS = {
     ErrorCode.PARTLY_DONE: Answer.PARTLY_DONE,
     ErrorCode.OUTCOME_UNKNOWN: Answer.UNKNOWN,
@@ -69,8 +74,39 @@ def report_of(changed: messages.Changed, known: frozenset[str]) -> SettingsRepor
 
 def answer_of_outcome(outcome: messages.Outcome) -> CommandAnswer:
     """What an outcome says of its command."""
-    return CommandAnswer(
-        outcome.command_id, Answer(outcome.outcome), outcome.reason, outcome.refused_fields, outcome.result
+    result = {
+        name: value[:_RESULT_LENGTH_MAXIMUM] if isinstance(value, str) else value
+        for name, value in islice(outcome.result.items(), _RESULTS_MAXIMUM)
+    }
+    answer = Answer(outcome.outcome)
+    return CommandAnswer(outcome.command_id, answer, outcome.reason, outcome.refused_fields, result)
+
+
+def progress_of(progress: messages.Progress) -> ActProgress:
+    """How far a device says an act is."""
+    levels = progress.levels
+    found = None
+    if levels is not None:
+        found = LevelStretch(levels.start_hz, levels.step_hz, levels.bandwidth_hz, tuple(levels.levels_dbm))
+    return ActProgress(progress.command_id, progress.fraction, progress.words, found)
+
+
+def is_gateway(hello: messages.HelloResult, listed_id: str) -> bool:
+    """Whether a gateway greets: it lists several devices, or one that has another id and a boot of its own."""
+    if len(hello.devices) != 1:
+        return True
+    only = hello.devices[0]
+    return only.id != listed_id and bool(only.boot_id)
+
+
+def gateway_description(hello: messages.HelloResult, gateway_id: str) -> DeviceDescription:
+    """What is known of a gateway, which describes no more of itself than whom it presents."""
+    return DeviceDescription(
+        device_id=gateway_id,
+        kind="gateway",
+        form=f"presents {', '.join(summary.id for summary in hello.devices)}"[:_FORM_LENGTH_MAXIMUM],
+        simulated=all(summary.simulated for summary in hello.devices),
+        read_only=True,
     )
 
 

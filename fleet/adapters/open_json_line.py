@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import asyncio
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from fleet.adapters.adapter import Connect, Transport
 from fleet.adapters.device_time import DeviceTime, RoundTrip
@@ -38,12 +38,17 @@ _BITS_OF_4_KIB = 12
 
 @dataclass(frozen=True, slots=True)
 class Asked:
-    """What a request that waits for its answer was for."""
+    """What a request that waits for its answer was for, and which device it was sent to."""
 
-    sent_us: int
+    device_id: str = ""
     command_id: str = ""
     read_back: str = ""
     ending: int | None = None
+    lease: bool = False
+    sent_us: int = 0
+
+
+NOTHING_ELSE = Asked()
 
 
 class Line:
@@ -63,6 +68,12 @@ class Line:
         self._device_time = DeviceTime()
         self._flood = Flood(limits.messages_per_second, clock.monotonic_us())
         self._changes = Flood(limits.changes_per_minute, clock.monotonic_us(), seconds=60)
+
+    def share_among(self, devices: int) -> None:
+        """Let so many devices speak over this connection, each as much as one may by itself."""
+        now_us = self._clock.monotonic_us()
+        self._flood = Flood(self._limits.messages_per_second * devices, now_us)
+        self._changes = Flood(self._limits.changes_per_minute * devices, now_us, seconds=60)
 
     def now(self) -> Moment:
         """The present moment."""
@@ -87,15 +98,13 @@ class Line:
 
     # ------------------------------------------------------------ speaking
 
-    def ask(
-        self, request: Callable[[], int], *, command_id: str = "", read_back: str = "", ending: int | None = None
-    ) -> None:
+    def ask(self, request: Callable[[], int], asked: Asked = NOTHING_ELSE) -> None:
         """Make a request of the session's and remember what it was for; ``flush`` sends it."""
         try:
             request_id = request()
         except (LimitReached, UnexpectedMessage) as error:
             raise self.failed(str(error)) from error
-        self._asked[request_id] = Asked(self._clock.monotonic_us(), command_id, read_back, ending)
+        self._asked[request_id] = replace(asked, sent_us=self._clock.monotonic_us())
 
     def asked_for(self, answer: Result | Refusal) -> Asked:
         """What an answer is the answer to; its round trip tells of the device's clock."""

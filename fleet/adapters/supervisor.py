@@ -6,12 +6,14 @@ import asyncio
 import logging
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
+from functools import partial
 
 import numpy as np
 
 from fleet.adapters.adapter import Adapter, Sink
 from fleet.adapters.pace import Pace, back_off_s
 from fleet.adapters.watch import WATCH_LIMITS, Watch, WatchLimits
+from fleet.adapters.watches import Watches
 from fleet.clock import Clock
 from fleet.config import DeviceAddress
 from fleet.errors import ContactFailed, NotFound, ProtocolError, SomeoneElse
@@ -46,9 +48,9 @@ SUPERVISOR_LIMITS = SupervisorLimits()
 
 
 class _Link:
-    """One device as the supervisor knows it."""
+    """One address as the supervisor knows it."""
 
-    def __init__(self, device: DeviceAddress, watch: Watch) -> None:
+    def __init__(self, device: DeviceAddress, watch: Watches) -> None:
         self.device = device
         self.watch = watch
         self.adapter: Adapter | None = None
@@ -80,6 +82,7 @@ class Supervisor:
         self._pace = Pace(limits.connects_per_second)
         self._connecting = asyncio.Semaphore(limits.connects_at_once)
         self._links: dict[str, _Link] = {}
+        self._presenters: dict[str, str] = {}
         self._broken: asyncio.Future[None] | None = None
 
     async def start(self, devices: Sequence[DeviceAddress]) -> None:
@@ -101,13 +104,26 @@ class Supervisor:
                 self._begin(device)
 
     def _begin(self, device: DeviceAddress) -> None:
-        watch = Watch(device.device_id, self._clock, self._sink, self._limits.watch, self._break)
+        claim = partial(self._claim, device.device_id)
+        watch = Watches(device.device_id, self._make_watch, self._sink, claim)
         link = self._links[device.device_id] = _Link(device, watch)
         link.task = asyncio.create_task(self._keep(link), name=f"contact with {device.device_id}")
         link.task.add_done_callback(self._ended)
 
+    def _make_watch(self, device_id: str, sink: Sink) -> Watch:
+        return Watch(device_id, self._clock, sink, self._limits.watch, self._break)
+
+    def _claim(self, gateway_id: str, device_id: str) -> str:
+        """Let a gateway present a device, unless it is reached by itself or through another: where, in words."""
+        if device_id in self._links:
+            return f"at {self._links[device_id].device.url}"
+        presenter = self._presenters.setdefault(device_id, gateway_id)
+        return "" if presenter == gateway_id else f"through {presenter}"
+
     async def _end(self, links: Iterable[_Link]) -> None:
-        tasks = [self._links.pop(link.device.device_id).task for link in links]
+        ending = {link.device.device_id: self._links.pop(link.device.device_id) for link in links}
+        self._presenters = {one: through for one, through in self._presenters.items() if through not in ending}
+        tasks = [link.task for link in ending.values()]
         for task in tasks:
             if task is not None:
                 task.cancel()
@@ -169,7 +185,8 @@ class Supervisor:
     # ------------------------------------------------------------ one device
 
     def _link(self, device_id: str) -> _Link:
-        link = self._links.get(device_id)
+        """The address by which a device is reached, its own or a gateway's."""
+        link = self._links.get(self._presenters.get(device_id, device_id))
         if link is None:
             raise NotFound("device", device_id)
         return link

@@ -129,6 +129,7 @@ class Watch:
         One that never brought a heartbeat proves nothing, so the next must prove itself.
         """
         self._must_prove = self._must_prove or (self.beats == 0 and self._greeted)
+        self.beats = 0
         self._greeted = False
         self._defect = None
         state = ContactState.BAD if bad else ContactState.LOST if self._overdue() else ContactState.CONNECTING
@@ -167,6 +168,7 @@ class Watch:
         """Five seconds without: lost, for the reason that ended the last attempt where there was one since."""
         if self._state is ContactState.BAD:
             return
+        self._must_prove = self._must_prove or (self._greeted and self._last_end is None)
         if self._last_end is not None:
             self._say(replace(self._last_end, at=self._now(), state=ContactState.LOST))
             return

@@ -1,6 +1,8 @@
 """What every adapter must do, whatever its device speaks. A new kind adds itself to ``ADAPTERS`` in test_contract.py.
 
-Each check gets a rig in contact with a good device, on virtual time.
+Each check gets a rig of its own in contact with a good device, on virtual time, so that their order means nothing; one
+that fails tells at which microsecond what was heard (``judged``). What a device may lack has a profile of its own:
+``ACT_CHECKS`` and, in ``contract_leases`` and ``contract_gateway``, leases and gateways.
 """
 
 from __future__ import annotations
@@ -11,14 +13,27 @@ from collections.abc import Awaitable, Callable
 import pytest
 
 from fleet.errors import ContactFailed, ProtocolError
+from fleet.model.act import ActProgress, LevelStretch
 from fleet.model.device import ContactState
 from fleet.model.observation import Answer, Contact
 from fleet.model.quality import Quality
 from fleet.model.settings import Cause
 from tests.adapters.fake_device import PACK
-from tests.adapters.rig import DEVICE_ID, Rig, command
+from tests.adapters.rig import DEVICE_ID, Rig, act, command
 
 Check = Callable[[Rig], Awaitable[None]]
+
+
+async def judged(check: Check, rig: Rig) -> None:
+    """Run a check; when it fails, the error bears the exact times of all that was heard."""
+    began_us = rig.clock.monotonic_us()
+    try:
+        await check(rig)
+    except AssertionError as error:
+        at_us = rig.clock.monotonic_us() - began_us
+        heard = [f"{item.at.monotonic_us - began_us:>12} us  {item!r:.300}" for item in rig.heard.items]
+        error.add_note("\n".join([f"{check.__name__} failed {at_us} us after the introduction; heard were", *heard]))
+        raise
 
 
 async def introduces_the_device_first(rig: Rig) -> None:
@@ -149,6 +164,47 @@ async def ended(rig: Rig) -> None:
     assert rig.heard.items, "a run that ends has been in contact"
 
 
+async def an_act_is_answered_and_ends_with_its_result(rig: Rig) -> None:
+    await rig.adapter.act(act("set_key", PACK), {"key": "let me in"})
+    await rig.clock.sleep(0.05)
+    assert rig.device.acts[0].arguments == {"key": "let me in"}
+    assert answers(rig) == [Answer.ACCEPTED, Answer.DONE]
+    assert rig.heard.observations[-1].answers[0].result == {"key_fingerprint": "3f-9c"}
+    assert "let me in" not in repr(rig.heard.items), "secrets go to the device and come back from nowhere"
+
+
+async def an_act_tells_how_far_it_is_and_what_it_finds(rig: Rig) -> None:
+    await rig.adapter.act(act("scan"), {})
+    await rig.clock.sleep(0.05)
+    (progress,) = [each for item in rig.heard.observations for each in item.progress]
+    levels = LevelStretch(470_000_000, 25_000, 25_000, (-101.5, None))
+    assert progress == ActProgress("a-1", 0.5, "half of the band", levels)
+
+
+async def an_act_that_waits_for_a_hand_can_be_cancelled(rig: Rig) -> None:
+    await rig.adapter.act(act("link", PACK), {})
+    await rig.adapter.cancel(act("link", PACK))
+    await rig.clock.sleep(0.05)
+    assert answers(rig) == [Answer.WAITING_FOR_HAND, Answer.CANCELLED]
+
+
+async def a_refused_act_carries_its_reason(rig: Rig) -> None:
+    rig.device.mood = "refuse"
+    await rig.adapter.act(act("identify"), {})
+    await rig.clock.sleep(0.05)
+    answer = rig.heard.observations[-1].answers[0]
+    assert (answer.command_id, answer.answer) == ("a-1", Answer.REFUSED)
+    assert "not while the show runs" in answer.reason
+
+
+async def an_act_is_never_sent_twice(rig: Rig) -> None:
+    rig.device.mood = "wait"
+    await rig.adapter.act(act("identify"), {})
+    await rig.clock.sleep(30.0)
+    assert len(rig.device.acts) == 1
+    assert answers(rig) == [Answer.ACCEPTED]
+
+
 async def a_read_only_device_says_so(rig: Rig) -> None:
     assert rig.heard.contacts[0].description is not None
     assert rig.heard.contacts[0].description.read_only
@@ -174,6 +230,14 @@ async def a_read_back_of_it_ends_with_its_address(rig: Rig) -> None:
     assert read[0].reports[0].settings == rig.device.settings[PACK]
 
 
+ACT_CHECKS: tuple[Check, ...] = (
+    an_act_is_answered_and_ends_with_its_result,
+    an_act_tells_how_far_it_is_and_what_it_finds,
+    an_act_that_waits_for_a_hand_can_be_cancelled,
+    a_refused_act_carries_its_reason,
+    an_act_is_never_sent_twice,
+)
+"""The profile of devices that offer acts."""
 READ_CHECKS: tuple[Check, ...] = (
     introduces_the_device_first,
     reports_all_settings_complete,

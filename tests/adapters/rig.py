@@ -14,6 +14,7 @@ from fleet.model.device import DeviceDescription
 from fleet.model.fields import Value
 from fleet.model.observation import Contact, Observation, ReadingFrame, SettingsReport
 from tests.adapters.fake_device import PACK, FakeDevice
+from tests.adapters.fake_gateway import FakeGateway
 from tests.adapters.link import is_transport, memory_link
 
 DEVICE_ID = "quay-1"
@@ -50,12 +51,12 @@ class Network:
     """Devices by URL; connecting starts a task of the device."""
 
     def __init__(self) -> None:
-        self.devices: dict[str, FakeDevice] = {}
+        self.devices: dict[str, FakeDevice | FakeGateway] = {}
         self.unreachable: set[str] = set()
         self.attempts: list[tuple[float, str]] = []
         self._tasks: set[asyncio.Task[None]] = set()
 
-    def add(self, device: FakeDevice) -> DeviceAddress:
+    def add(self, device: FakeDevice | FakeGateway) -> DeviceAddress:
         address = DeviceAddress(device.device_id, f"ws://127.0.0.1:1/{device.device_id}")
         self.devices[address.url] = device
         return address
@@ -76,13 +77,14 @@ class Network:
 
 
 class Rig:
-    """One adapter and one device."""
+    """One adapter and one device. What ``prepare`` does to the device comes before the contact."""
 
-    def __init__(self, make_adapter: MakeAdapter) -> None:
+    def __init__(self, make_adapter: MakeAdapter, prepare: Callable[[FakeDevice], None] = lambda _: None) -> None:
         self.clock = LoopClock(0)
         self.heard = Heard()
         self.network = Network()
         self.device = FakeDevice(DEVICE_ID, self.clock)
+        prepare(self.device)
         self.address = self.network.add(self.device)
         self.adapter = make_adapter(self.address, self.network.connect, self.clock, self.heard)
 
@@ -93,9 +95,11 @@ class Rig:
 
 
 @asynccontextmanager
-async def connected(make_adapter: MakeAdapter) -> AsyncIterator[Rig]:
+async def connected(
+    make_adapter: MakeAdapter, prepare: Callable[[FakeDevice], None] = lambda _: None
+) -> AsyncIterator[Rig]:
     """A rig in contact, its ``run`` going on; ends without leaving a task."""
-    rig = Rig(make_adapter)
+    rig = Rig(make_adapter, prepare)
     async with in_contact(rig):
         yield rig
 
@@ -119,3 +123,8 @@ def command(command_id: str = "c-1", revision: str = "boot-1.1", **changes: Valu
     return Command(
         command_id, PACK, DEVICE_ID, changes or {"low_cut_hz": 120}, revision, "somebody", 0, CommandState.SENT, 0
     )
+
+
+def act(name: str, target: str = DEVICE_ID, command_id: str = "a-1", **arguments: Value) -> Command:
+    """An act on the device, or on its pack, about to be sent."""
+    return Command(command_id, target, DEVICE_ID, arguments, "", "somebody", 0, CommandState.SENT, 0, act=name)
