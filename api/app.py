@@ -21,7 +21,20 @@ from api.door import Allowed, DoorMiddleware, RateBound
 from api.openapi import openapi_document
 from api.problems import RequestRefused, faults_problem, problem, problem_of, problem_response
 from api.roles import role_table
-from api.routes import about, acts, alarms, commands, devices, journal, permits, production, rules, session, settings
+from api.routes import (
+    about,
+    acts,
+    alarms,
+    commands,
+    devices,
+    journal,
+    permits,
+    production,
+    rules,
+    session,
+    settings,
+    show,
+)
 from api.routes.pages import pages
 from fleet.errors import RedpollError
 
@@ -44,7 +57,8 @@ def create_app(desk: Desk, allowed: Allowed, *, screen: Path = SCREEN, rate: Rat
         redirect_slashes=False,
     )
     app.state.desk = desk
-    modules = (session, devices, settings, acts, permits, commands, alarms, journal, production, rules, about, live)
+    documents = (production, show, rules)
+    modules = (session, devices, settings, acts, permits, commands, alarms, journal, *documents, about, live)
     for router in (*(module.router for module in modules), pages(screen)):
         # Each router holds its own prefix; added flat, every route can be asked for its role.
         app.router.routes.extend(router.routes)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from typing import Any, Protocol
 
 import numpy as np
@@ -11,13 +11,16 @@ from numpy.typing import NDArray
 from fleet.feed import Subscription, View
 from fleet.model.act import ScanLevels
 from fleet.model.address import Place
+from fleet.model.ahead import Ahead
 from fleet.model.alarm import Alarm
 from fleet.model.command import Command
 from fleet.model.device import DeviceView
+from fleet.model.document import DocumentRevision
 from fleet.model.event import Recorded
-from fleet.model.inputs import Act
+from fleet.model.inputs import Act, ShowClock
 from fleet.model.matter import Matter
 from fleet.model.moment import Moment
+from fleet.model.production import Production
 from fleet.model.rule import Rule
 from fleet.model.settings import SettingsView
 from fleet.model.snapshot import JournalStatus, Snapshot
@@ -61,6 +64,23 @@ class Table(Protocol):
 class Editor(Protocol):
     """The documents that people edit while the console runs."""
 
+    def production(self) -> tuple[Production, int]:
+        """The production in force and the revision of its document; 0 before there was any."""
+
+    async def change_production(
+        self, person: str, seen_revision: int, change: Callable[[Production], Production]
+    ) -> tuple[Production, int]:
+        """Put what ``change`` makes of the production in its place, durably.
+
+        Raises RevisionStale, ValueRefused, LimitReached, JournalUnavailable and what the change raises.
+        """
+
+    async def production_revisions(self) -> tuple[DocumentRevision, ...]:
+        """Every revision of the production, newest first. Raises JournalUnavailable."""
+
+    async def production_at(self, revision: int) -> Production:
+        """The production as it stood at a revision. Raises NotFound and JournalUnavailable."""
+
     def rules(self) -> tuple[tuple[Rule, ...], int]:
         """The rules in force and the revision of their document."""
 
@@ -87,6 +107,12 @@ class Console(Protocol):
 
     def snapshot(self) -> Snapshot:
         """The whole live picture but the readings."""
+
+    def ahead(self) -> Ahead:
+        """The evening ahead."""
+
+    async def move_show(self, asked: ShowClock) -> Ahead:
+        """Move the show clock, durably. Raises RevisionStale, CommandIdReused, ValueRefused, NotFound, LimitReached."""
 
     def journal_status(self) -> JournalStatus:
         """Whether the journal is written."""

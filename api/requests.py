@@ -7,6 +7,7 @@ from typing import Annotated, Any, Literal
 from pydantic import BaseModel, ConfigDict, Field, StringConstraints
 
 from api.live_messages import RATE_HZ_MAXIMUM
+from fleet.ids import COMMAND_ID_PATTERN, ID_PATTERN
 from fleet.model.rule import DELAY_MAXIMUM_S
 
 TOKEN_LENGTH_MAXIMUM = 128
@@ -83,6 +84,19 @@ class RulePatch(StrictModel):
     enabled: bool = True
 
 
+class ShowStepRequest(StrictModel):
+    """Moves the show clock; ``cue_id`` names where a jump goes."""
+
+    step: Literal["advance", "back", "jump", "reset"]
+    cue_id: Annotated[str, StringConstraints(pattern=f"^{ID_PATTERN}$")] | None = None
+
+
+class ShowTriggerRequest(ShowStepRequest):
+    """Moves the show clock from another system, under an id that makes a repeat harmless."""
+
+    trigger_id: Annotated[str, StringConstraints(pattern=f"^{COMMAND_ID_PATTERN}$")]
+
+
 class SubscribeRequest(StrictModel):
     """The first and only thing a client says on the live WebSocket.
 
@@ -105,5 +119,7 @@ REQUESTS: tuple[type[StrictModel], ...] = (
     ActRequest,
     UnlockRequest,
     RulePatch,
+    ShowStepRequest,
+    ShowTriggerRequest,
     SubscribeRequest,
 )

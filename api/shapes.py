@@ -13,9 +13,11 @@ import msgspec
 from api import answers, live_messages
 from api.problems import ProblemKind
 from fleet.model.act import ScanLevels
+from fleet.model.ahead import Ahead
 from fleet.model.alarm import Alarm
 from fleet.model.command import Command
 from fleet.model.device import DeviceView
+from fleet.model.document import DocumentRevision
 from fleet.model.event import Event
 from fleet.model.matter import Matter
 from fleet.model.production import Production
@@ -35,6 +37,8 @@ _ROOTS = (
     Alarm,
     Matter,
     Production,
+    DocumentRevision,
+    Ahead,
     Rule,
     answers.RowView,
     answers.SessionView,

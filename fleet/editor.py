@@ -6,15 +6,21 @@ One edit is made at a time, so that a revision is in force before the next one i
 from __future__ import annotations
 
 import asyncio
+import re
+from collections.abc import Callable
 from dataclasses import replace
 
-from fleet.errors import NotFound
+from fleet.errors import InvalidDocument, NotFound, RevisionStale, ValueRefused
 from fleet.intake import Intake
+from fleet.model.document import DocumentRevision
 from fleet.model.event import DocumentApplied
 from fleet.model.inputs import DocumentChanged
 from fleet.model.production import Production
 from fleet.model.rule import Rule
+from fleet.pipeline import PRODUCTION
 from fleet.shelf import START_UP, Shelf
+
+_OURS = re.compile(r"[A-Za-z0-9_.\[\] -]{1,200}")
 
 
 class Editor:
@@ -24,6 +30,7 @@ class Editor:
         self._shelf = shelf
         self._intake = intake
         self._rules_revision = 0
+        self._production_revision = 0
         self._editing = asyncio.Lock()
 
     async def begin(self, production: Production | None) -> None:
@@ -36,7 +43,50 @@ class Editor:
             await self._shelf.adopt_production(production, self._intake.now().utc_us)
         standing = await self._shelf.production()
         if standing is not None:
+            self._production_revision = standing[1]
             self._intake.take(DocumentChanged(self._intake.now(), *standing))
+
+    def production(self) -> tuple[Production, int]:
+        """The production in force and the revision of its document; 0 before there was any."""
+        return self._intake.pipeline.production, self._production_revision
+
+    async def change_production(
+        self, person: str, seen_revision: int, change: Callable[[Production], Production]
+    ) -> tuple[Production, int]:
+        """Put what ``change`` makes of the production in its place, durably; returns it and its revision.
+
+        Raises RevisionStale, ValueRefused where the change raises InvalidDocument or takes the running cue away,
+        whatever else the change raises, LimitReached and JournalUnavailable; nothing was changed then.
+        """
+        async with self._editing:
+            standing, revision = self.production()
+            if seen_revision != revision:
+                raise RevisionStale(PRODUCTION, str(seen_revision), str(revision), {"name": standing.name})
+            changed = self._changed(standing, change)
+            revision = await self._shelf.put_production(changed, revision, person, self._intake.now().utc_us)
+            self._apply(changed, revision, person)
+            self._production_revision = revision
+        await self._intake.settled()
+        return changed, revision
+
+    def _changed(self, standing: Production, change: Callable[[Production], Production]) -> Production:
+        try:
+            changed = change(standing)
+        except InvalidDocument as error:
+            raise ValueRefused(PRODUCTION, _shown(error.key), f"must be {error.expected}", {}) from error
+        running = self._intake.pipeline.ahead().show.cue_id
+        if running is not None and changed.order.index_of(running) is None:
+            raise ValueRefused(PRODUCTION, f"cue {running}", "is running; reset the show clock before it goes", {})
+        return changed
+
+    async def production_revisions(self) -> tuple[DocumentRevision, ...]:
+        """Every revision of the production, newest first. Raises JournalUnavailable."""
+        kept = await self._shelf.production_revisions()
+        return tuple(DocumentRevision(one.revision, one.by, one.at_utc_us) for one in reversed(kept))
+
+    async def production_at(self, revision: int) -> Production:
+        """The production as it stood at a revision. Raises NotFound and JournalUnavailable."""
+        return await self._shelf.production_at(revision)
 
     def rules(self) -> tuple[tuple[Rule, ...], int]:
         """The rules in force and the revision of their document."""
@@ -65,3 +115,8 @@ class Editor:
         self._intake.record(
             *(replace(event, by=by) if isinstance(event, DocumentApplied) else event for event in events)
         )
+
+
+def _shown(key: str) -> str:
+    """A key as an answer may repeat it: names of ours and ids, never a text of the caller's."""
+    return key if _OURS.fullmatch(key) else "a member"

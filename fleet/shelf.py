@@ -60,13 +60,37 @@ class Shelf:
         return _fact(document, Production, PRODUCTION), document.revision
 
     async def adopt_production(self, production: Production, at_utc_us: int) -> int:
-        """Make that the production that stands, as a new revision unless it is already; return its revision."""
-        standing = await self.production()
-        if standing is not None and standing[0] == production:
-            return standing[1]
-        seen = None if standing is None else standing[1]
-        draft = Draft(PRODUCTION, SITE, {PRODUCTION: msgspec.to_builtins(production)}, seen, START_UP, at_utc_us)
+        """Make a start-up file's production the one that stands, unless that was done already; return its revision.
+
+        What people changed since stands: only a file that says something else than at the last start replaces it.
+        """
+        kept = await self._kept(PRODUCTION)
+        standing = kept[-1].revision if kept else 0
+        from_start_up = [document for document in kept if document.by == START_UP]
+        if from_start_up and _fact(from_start_up[-1], Production, PRODUCTION) == production:
+            return standing
+        return await self.put_production(production, standing, START_UP, at_utc_us)
+
+    async def put_production(self, production: Production, seen_revision: int, by: str, at_utc_us: int) -> int:
+        """Keep a production and return its revision; ``seen_revision`` is 0 before there was any.
+
+        Raises RevisionStale, LimitReached above 1 MiB and JournalUnavailable; nothing is kept then.
+        """
+        body = {PRODUCTION: msgspec.to_builtins(production)}
+        draft = Draft(PRODUCTION, SITE, body, seen_revision or None, by, at_utc_us)
         return (await self._documents.put(draft)).revision
+
+    async def production_revisions(self) -> tuple[Document, ...]:
+        """Every production that stood, oldest first, without their bodies read."""
+        return await self._kept(PRODUCTION)
+
+    async def production_at(self, revision: int) -> Production:
+        """The production as it stood at a revision. Raises NotFound and InvalidDocument."""
+        document = await asyncio.to_thread(self._documents.get, PRODUCTION, SITE, revision)
+        return _fact(document, Production, PRODUCTION)
+
+    async def _kept(self, kind: str) -> tuple[Document, ...]:
+        return await asyncio.to_thread(self._documents.revisions, kind, SITE)
 
 
 def _body_of_rules(rules: tuple[Rule, ...]) -> Mapping[str, Any]:

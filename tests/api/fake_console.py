@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field, replace
 from typing import Any
 
@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 from fleet.clock import Clock
 from fleet.errors import (
     CommandIdReused,
+    InvalidDocument,
     InvalidRequest,
     JournalUnavailable,
     NotFound,
@@ -36,6 +37,7 @@ from fleet.model.device import (
     DeviceView,
     Unlocked,
 )
+from fleet.model.document import DocumentRevision
 from fleet.model.event import CommandChanged, ConsoleStarted, Recorded
 from fleet.model.fields import Value, column_fields
 from fleet.model.inputs import (
@@ -46,6 +48,7 @@ from fleet.model.inputs import (
     LockDevice,
     RequestAct,
     RequestWrite,
+    ShowClock,
     TakeLease,
     UnlockDevice,
 )
@@ -55,6 +58,7 @@ from fleet.model.production import Position, Production
 from fleet.model.quality import Quality
 from fleet.model.rule import Rule, Side
 from fleet.model.settings import SettingsView
+from fleet.model.show import ShowPlace
 from fleet.model.snapshot import ColumnView, JournalStatus, Snapshot, TableView
 from fleet.model.vitals import DeviceTraffic, Vitals
 from fleet.readings import LiveTables
@@ -214,6 +218,9 @@ class FakeConsole:
         )
         self.rule_revision = 0
         self.now_ahead = Ahead()
+        self.asked_moves: list[ShowClock] = []
+        self.now_production, self.production_revision = PRODUCTION, 3
+        self.kept_productions = [(3, "start-up", PRODUCTION)]
         self.rule_changed_by = ""
         self.forgets_acknowledged = False
         self.fails_with: RedpollError | None = None
@@ -234,8 +241,8 @@ class FakeConsole:
             epoch=1,
             sequence=self.reader.kept[-1].sequence,
             at_utc_us=self.clock.utc_us(),
-            production=PRODUCTION,
-            production_revision=3,
+            production=self.now_production,
+            production_revision=self.production_revision,
             ahead=self.now_ahead,
             devices=(
                 DeviceView("house-1", contact, describe("house-1", PACK)),
@@ -329,6 +336,36 @@ class FakeConsole:
     def editor(self) -> FakeConsole:
         """It keeps its documents itself."""
         return self
+
+    def production(self) -> tuple[Production, int]:
+        return self.now_production, self.production_revision
+
+    async def change_production(
+        self, person: str, seen_revision: int, change: Callable[[Production], Production]
+    ) -> tuple[Production, int]:
+        if seen_revision != self.production_revision:
+            raise RevisionStale("production", str(seen_revision), str(self.production_revision), {})
+        try:
+            self.now_production = change(self.now_production)
+        except InvalidDocument as error:
+            raise ValueRefused("production", error.key, f"must be {error.expected}", {}) from error
+        self.production_revision += 1
+        self.kept_productions.append((self.production_revision, person, self.now_production))
+        return self.now_production, self.production_revision
+
+    async def production_revisions(self) -> tuple[DocumentRevision, ...]:
+        return tuple(DocumentRevision(one, by, 7) for one, by, _ in reversed(self.kept_productions))
+
+    async def production_at(self, revision: int) -> Production:
+        for kept, _, production in self.kept_productions:
+            if kept == revision:
+                return production
+        raise NotFound("production", f"site at revision {revision}")
+
+    async def move_show(self, asked: ShowClock) -> Ahead:
+        self.asked_moves.append(asked)
+        self.now_ahead = replace(self.now_ahead, show=ShowPlace(self.now_ahead.show.revision + 1))
+        return self.now_ahead
 
     def rules(self) -> tuple[tuple[Rule, ...], int]:
         return self.rule_set, self.rule_revision

@@ -89,7 +89,23 @@ NAMES = {
     "socket": "a",
     "bay": "1",
     "rule_id": "weak-rf",
+    "kind": "positions",
+    "key": "1",
 }
+
+
+def _revision_of(path: str) -> str:
+    if "/rules/" in path:
+        return str(STAGE.console.rule_revision)
+    if "/production" in path:
+        return str(STAGE.console.production_revision)
+    return f"b1.{STAGE.console.revision}"
+
+
+@schemathesis.serializer("application/toml")
+def as_toml(_: Any, value: Any) -> bytes:
+    """Whatever is made up is sent as it prints, which is seldom TOML."""
+    return str(value).encode("utf-8", "replace")
 
 
 def ask(case: schemathesis.Case[Any]) -> schemathesis.Response:
@@ -112,8 +128,7 @@ def test_what_is_asked_at_random_is_answered_as_described(case: schemathesis.Cas
 def test_a_write_of_something_that_is_there_is_answered_as_described(case: schemathesis.Case[Any]) -> None:
     """With names and a revision that exist the request reaches the values."""
     case.path_parameters.update({name: NAMES[name] for name in case.path_parameters})
-    is_rule = "rule_id" in case.path_parameters
-    case.headers["If-Match"] = f'"{STAGE.console.rule_revision}"' if is_rule else f'"b1.{STAGE.console.revision}"'
+    case.headers["If-Match"] = f'"{_revision_of(case.path)}"'
     assert ask(case).status_code not in {412, 428}
 
 

@@ -25,6 +25,12 @@ EVERYONES = {
     ("POST", "/api/v1/session/launch"),
 }
 ENGINEERS = {
+    ("DELETE", "/api/v1/production/{kind}/{key}"),
+    ("PATCH", "/api/v1/production"),
+    ("PATCH", "/api/v1/production/{kind}/{key}"),
+    ("POST", "/api/v1/production/revisions/{revision}/revert"),
+    ("PUT", "/api/v1/production"),
+    ("PUT", "/api/v1/production/{kind}/{key}"),
     ("PATCH", "/api/v1/rules/{rule_id}"),
     ("POST", "/api/v1/commands/{command_id}/close"),
     ("POST", "/api/v1/devices/{device_id}/retry"),
@@ -53,6 +59,9 @@ NAMES = {
     "act": "identify",
     "command_id": "c1",
     "rule_id": "weak-rf",
+    "kind": "positions",
+    "key": "1",
+    "revision": "3",
 }
 
 

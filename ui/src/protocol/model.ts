@@ -205,14 +205,15 @@ export interface Condition {
 }
 
 /** The console's contact with a device. */
-export type ContactState = "bad" | "connecting" | "fresh" | "late" | "lost";
+export type ContactState = "bad" | "connecting" | "fresh" | "late" | "lost" | "removed";
 
 /**
  * What the console knows of its contact with a device.
  *
  * `state` is LATE once a heartbeat is overdue, LOST after five seconds without a fresh one, BAD when the device
- * breaks the protocol. `last_seen_utc_us` is the last fresh heartbeat; `reason` is in words.
- * `reached_through` is the gateway that presents the device, empty for one with an address of its own.
+ * breaks the protocol or isn't the one that was called, REMOVED when it isn't watched any more. `last_seen_utc_us`
+ * is the last fresh heartbeat; `reason` is in words. `reached_through` is the gateway that presents the device,
+ * empty for one with an address of its own.
  */
 export interface ContactStatus {
   readonly device_id: string;
@@ -297,6 +298,14 @@ export interface DeviceView {
   readonly description: DeviceDescription | null;
   readonly lease: Lease | null;
   readonly unlocked: Unlocked | null;
+  readonly origin: Origin;
+}
+
+/** One revision of a document: who wrote it and when; None for what came with the software. */
+export interface DocumentRevision {
+  readonly revision: number;
+  readonly by: string;
+  readonly at_utc_us: number | null;
 }
 
 /** What is wrong with one member of a request. `pointer` is a JSON pointer (RFC 6901) into the request's body. */
@@ -390,6 +399,9 @@ export interface Network {
   readonly name: string;
   readonly devices: readonly string[];
 }
+
+/** Whether what a device reports comes of the real world; unknown until it was heard. */
+export type Origin = "real" | "replayed" | "simulated" | "unknown";
 
 /** An output: its address, and its form: analog, digital, network, headphone or whatever else it is. */
 export interface OutputDescription {

@@ -39,6 +39,19 @@ export interface RulePatch {
   readonly enabled?: boolean;
 }
 
+/** Moves the show clock; `cue_id` names where a jump goes. */
+export interface ShowStepRequest {
+  readonly step: "advance" | "back" | "jump" | "reset";
+  readonly cue_id?: string | null;
+}
+
+/** Moves the show clock from another system, under an id that makes a repeat harmless. */
+export interface ShowTriggerRequest {
+  readonly step: "advance" | "back" | "jump" | "reset";
+  readonly cue_id?: string | null;
+  readonly trigger_id: string;
+}
+
 /**
  * The first and only thing a client says on the live WebSocket.
  *
