@@ -8,6 +8,7 @@ from typing import Annotated, Any, Literal
 import msgspec
 from msgspec import Meta
 
+from simulator.scenario_gear import Bay
 from simulator.virtual_fleet import VirtualFleet
 
 SECONDS_MAXIMUM = 86_400.0
@@ -109,3 +110,23 @@ class StrangerName(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
     """Names a stranger."""
 
     name: Address
+
+
+class Place(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
+    """Names anything by its address."""
+
+    address: Address
+
+
+class Module(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
+    """Names a device, and a module of the scenario that is plugged into it."""
+
+    device_id: Address
+    module: Address
+
+
+class BayContent(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
+    """Names a bay of a charger and what is put in; nothing takes out what is there."""
+
+    address: Address
+    content: Bay | None = None

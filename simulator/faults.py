@@ -11,6 +11,7 @@ from fleet.physics.decibels import dbm_from_mw
 from simulator.device import FOREVER_US, SimulatedDevice
 from simulator.endpoint import Endpoint
 from simulator.fault_shapes import Act, Answer, Device, Nothing, PackAddress, Silence, Truth, Turn
+from simulator.hand_faults import HAND_ACTS
 from simulator.virtual_fleet import VirtualFleet
 from simulator.world import World
 from simulator.world_faults import WORLD_ACTS
@@ -92,7 +93,7 @@ def truth(fleet: VirtualFleet, asked: Truth, now_us: int) -> Answer:
     if _is_pack(asked.address):
         return _truth_of_pack(fleet.world, fleet.seat_of_pack(asked.address))
     device = fleet.device_of(asked.address)
-    settings = dict(device.known_settings(asked.address))
+    settings = device.known_settings(asked.address) if asked.address in device.addresses() else {}
     return {"settings": settings, "silent": device.is_silent(now_us), "boot_id": device.boot_id}
 
 
@@ -128,6 +129,7 @@ ACTS: dict[str, tuple[type[msgspec.Struct], Act]] = {
     "turn_panel": (Turn, turn_panel),
     "kill_cells": (PackAddress, kill_cells),
     **WORLD_ACTS,
+    **HAND_ACTS,
     "time": (Nothing, time),
     "truth": (Truth, truth),
 }

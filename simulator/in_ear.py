@@ -8,6 +8,7 @@ from fleet.model.address import carrier_address, channel_address
 from fleet.model.capability import Capability, Held, SchemaType, ValueSchema
 from fleet.model.device import CarrierDescription, ChannelDescription, DeviceDescription
 from fleet.model.fields import AUDIO_STATES, Value
+from fleet.physics.decibels import HALF_WAVE_DIPOLE_DBI
 from fleet.physics.levels import DIGITAL_SILENCE_DBFS
 from fleet.protocol.messages import LayoutEntry
 from simulator.capabilities import FLAG, TEXT, TRIM, frequencies
@@ -81,7 +82,9 @@ class InEarGear:
         self._world.loads.strangers.pop(name, None)
         if own["rf_on"]:
             place = next(each.position_m for each in self._world.scenario.antenna if each.name == self._spec.antenna)
-            stranger = Stranger(name, int(own["frequency_hz"]), place, float(own["rf_power_mw"]))
+            beyond_db = HALF_WAVE_DIPOLE_DBI if own.get("power_reference") == "eirp" else 0.0
+            erp_mw = float(own["rf_power_mw"]) * 10.0 ** (-beyond_db / 10.0)
+            stranger = Stranger(name, int(own["frequency_hz"]), place, erp_mw)
             self._world.loads.strangers[name] = stranger
 
     def hindrance(self, address: str, changes: Mapping[str, Value], field: str) -> str:

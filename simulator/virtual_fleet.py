@@ -61,7 +61,7 @@ class VirtualFleet:
 
         Raises NotFound.
         """
-        found = (device for device in self.devices.values() if address in device.addresses())
+        found = (device for device in self.devices.values() if address in device.described_addresses)
         for device in found:
             return device
         raise NotFound("address", address)

@@ -83,6 +83,9 @@ def _add_demo(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> 
     demo.add_argument("--seed", type=_seed, default=1, metavar="N", help="the luck of the simulated world (1)")
     demo.add_argument("--port", type=_port, metavar="P", help="the console's port; a free one is chosen otherwise")
     demo.add_argument("--state", type=Path, metavar="DIR", help="keep journal and history there (a passing folder)")
+    demo.add_argument(
+        "--scenario", choices=("tern-rock", "kitchen-sink"), default="tern-rock", help="what is simulated (tern-rock)"
+    )
     demo.add_argument("--check", action="store_true", help="try everything out, print one line, end")
 
 
@@ -143,9 +146,11 @@ async def _run(options: argparse.Namespace) -> int:
         end_with_the_starter()
     match options.command:
         case "demo":
-            from api.compose.demo import run_demo  # noqa: PLC0415 - each command loads only what it runs.
+            from api.compose.demo import SCENARIO, run_demo  # noqa: PLC0415 - each command loads only what it runs.
 
-            return await run_demo(options.seed, options.port, options.state, check=options.check)
+            if options.check and options.scenario != SCENARIO:
+                raise InvalidRequest(f"the check is made for {SCENARIO}: leave out --scenario or --check")
+            return await run_demo(options.seed, options.port, options.state, options.scenario, check=options.check)
         case "console":
             from api.compose.console import run_console  # noqa: PLC0415 - each command loads only what it runs.
 

@@ -22,7 +22,8 @@ from fleet.config import DeviceAddress
 
 COMMANDS_MODULE = "api.compose.cli"
 SCENARIO = "tern-rock"
-PRODUCTION_FILE = "tern-rock-production.toml"
+_TITLES = {SCENARIO: "The Lamp at Tern Rock", "kitchen-sink": "Kitchen sink, a device of every kind"}
+SCENARIOS = tuple(_TITLES)
 START_WITHIN_SECONDS = 30.0
 
 
@@ -33,6 +34,7 @@ class Demonstration:
     fleet: FleetListens
     configuration: Path
     port: int | None
+    scenario: str = SCENARIO
 
     async def start_console(self) -> tuple[Child, str]:
         """Start a console process; returns it and its launch link."""
@@ -46,20 +48,21 @@ class Demonstration:
             raise
 
 
-async def run_demo(seed: int, port: int | None, state: Path | None, *, check: bool) -> int:
-    """Run until Ctrl-C, or try everything out and end; returns the exit code.
+async def run_demo(seed: int, port: int | None, state: Path | None, scenario: str = SCENARIO, *, check: bool) -> int:
+    """Run one of ``SCENARIOS`` until Ctrl-C, or try everything out and end; returns the exit code.
 
     A check that is interrupted has not passed.
     """
     try:
-        return await unless_asked_to_end(_run(seed, port, state, check=check))
+        return await unless_asked_to_end(_run(seed, port, state, scenario, check=check))
     except AskedToEnd:
         return 1 if check else 0
 
 
-async def _run(seed: int, port: int | None, state: Path | None, *, check: bool) -> int:
-    async with _folder(state) as folder, _fleet(seed) as fleet:
-        demonstration = Demonstration(fleet, write_configuration(folder, fleet.devices), port)
+async def _run(seed: int, port: int | None, state: Path | None, scenario: str, *, check: bool) -> int:
+    async with _folder(state) as folder, _fleet(seed, scenario) as fleet:
+        configuration = write_configuration(folder, fleet.devices, scenario)
+        demonstration = Demonstration(fleet, configuration, port, scenario)
         if check:
             sys.stdout.write(await run_check(demonstration, SystemClock()) + "\n")
             return 0
@@ -70,7 +73,7 @@ async def _run(seed: int, port: int | None, state: Path | None, *, check: bool) 
 async def _show(demonstration: Demonstration, seed: int) -> None:
     console, link = await demonstration.start_console()
     try:
-        _say(_words(demonstration.fleet, link, seed))
+        _say(_words(demonstration, link, seed))
         await while_it_runs(console, _heed)
     finally:
         await console.stop()
@@ -87,9 +90,11 @@ def _say(words: str) -> None:
     sys.stdout.flush()
 
 
-def _words(fleet: FleetListens, link: str, seed: int) -> str:
+def _words(demonstration: Demonstration, link: str, seed: int) -> str:
+    fleet = demonstration.fleet
+    name = _TITLES[demonstration.scenario]
     return f"""
-The Lamp at Tern Rock, simulated: {len(fleet.devices)} receivers on this machine, luck of seed {seed}.
+{name}, simulated: {len(fleet.devices)} devices on this machine, luck of seed {seed}.
 
   Open this link; it works once, within five minutes:
 
@@ -117,9 +122,9 @@ async def _folder(state: Path | None) -> AsyncIterator[Path]:
 
 
 @asynccontextmanager
-async def _fleet(seed: int) -> AsyncIterator[FleetListens]:
+async def _fleet(seed: int, scenario: str) -> AsyncIterator[FleetListens]:
     fleet = await children.start(
-        "simulator", COMMANDS_MODULE, ("simulate", SCENARIO, "--seed", str(seed), "--with-starter")
+        "simulator", COMMANDS_MODULE, ("simulate", scenario, "--seed", str(seed), "--with-starter")
     )
     try:
         yield await fleet_of(fleet, START_WITHIN_SECONDS)
@@ -127,9 +132,9 @@ async def _fleet(seed: int) -> AsyncIterator[FleetListens]:
         await fleet.stop()
 
 
-def write_configuration(folder: Path, devices: Sequence[DeviceAddress]) -> Path:
+def write_configuration(folder: Path, devices: Sequence[DeviceAddress], scenario: str = SCENARIO) -> Path:
     """Write the demonstration's production and the console's configuration; returns the latter's path."""
-    production = resources.files("api.compose").joinpath(PRODUCTION_FILE).read_text(encoding="utf-8")
+    production = resources.files("api.compose").joinpath(f"{scenario}-production.toml").read_text(encoding="utf-8")
     (folder / "production.toml").write_text(production, encoding="utf-8")
     tables = "".join(f'\n[[device]]\nid = "{device.device_id}"\nurl = "{device.url}"\n' for device in devices)
     configuration = folder / "console.toml"

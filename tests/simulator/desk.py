@@ -17,12 +17,15 @@ Kind = TypeVar("Kind")
 
 
 class Desk:
-    """Speaks with one receiver; ``heard`` is all that came, ``wire`` the bytes."""
+    """Speaks with one device, by itself or behind a gateway; ``heard`` is all that came, ``wire`` the bytes."""
 
-    def __init__(self, fleet: VirtualFleet, device_id: str, now_us: int = 0) -> None:
+    def __init__(
+        self, fleet: VirtualFleet, device_id: str, now_us: int = 0, behind: str = "", name: str = "desk"
+    ) -> None:
         self.fleet = fleet
         self.device_id = device_id
-        self.conversation = Conversation(fleet.endpoint(device_id))
+        self.name = name
+        self.conversation = Conversation(fleet.endpoint(behind or device_id))
         self.now_us = now_us
         self.heard: list[Received] = []
         self.wire: list[bytes] = []
@@ -31,7 +34,7 @@ class Desk:
 
     def enter(self, interval_ms: int = 100) -> Desk:
         """Greet, have described, read, subscribe."""
-        self.body(self._session.hello("desk"), messages.HelloResult)
+        self.body(self._session.hello(self.name), messages.HelloResult)
         self.body(self._session.describe(self.device_id), messages.DescribeResult)
         self.body(self._session.read(self.device_id), messages.ReadResult)
         granted = self.body(self._session.subscribe(self.device_id, interval_ms), messages.SubscribeResult)
@@ -100,6 +103,22 @@ class Desk:
     def cancel(self, address: str, command_id: str) -> bool:
         """Cancel a command."""
         return self.body(self._session.cancel(address, command_id), messages.CancelResult).cancelled
+
+    def act(self, address: str, command_id: str, act: str, **arguments: Value) -> messages.ActResult | Refusal:
+        """Ask for an act."""
+        answer = self.answer(self._session.act(address, command_id, act, arguments))
+        if isinstance(answer, Refusal):
+            return answer
+        assert isinstance(answer.body, messages.ActResult)
+        return answer.body
+
+    def lease(self, seconds: int = 30, *, take: bool = False) -> messages.LeaseResult:
+        """Ask for the lease."""
+        return self.body(self._session.lease(self.device_id, seconds, take=take), messages.LeaseResult)
+
+    def release(self) -> None:
+        """Give the lease back."""
+        self.body(self._session.release(self.device_id), messages.ReleaseResult)
 
     def subscribe(self) -> Result | Refusal:
         """One more subscription."""
