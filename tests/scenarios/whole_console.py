@@ -116,13 +116,13 @@ class WholeConsole:
 
 @asynccontextmanager
 async def whole_console(
-    database: Path, *, seed: int = SEED, link: MemoryLink | None = None
+    database: Path, *, seed: int = SEED, link: MemoryLink | None = None, scenario: str = "tern-rock"
 ) -> AsyncIterator[WholeConsole]:
     """Start everything, wait until it has settled, and end it; with a ``link`` that turns, the console alone."""
     clock = LoopClock(EVENING_UTC_US)
     turning = None
     if link is None:
-        link = MemoryLink(VirtualFleet(load("tern-rock"), seed), clock)
+        link = MemoryLink(VirtualFleet(load(scenario), seed), clock)
         turning = asyncio.create_task(link.run())
     fleet = link.fleet
 
@@ -130,13 +130,14 @@ async def whole_console(
         luck = np.random.default_rng(seed)
         return Supervisor(clock, luck, sink, lambda device, heard: OpenJsonAdapter(device, link.connect, clock, heard))
 
-    text = resources.files("api.compose").joinpath("tern-rock-production.toml").read_text(encoding="utf-8")
+    production = f"{scenario}-production.toml"
+    text = resources.files("api.compose").joinpath(production).read_text(encoding="utf-8")
     plan = Plan(
         database_url=f"sqlite:///{database}",
         make_contacts=make_contacts,
         software_version="test",
         devices=link.addresses(),
-        production=read_production(text, "tern-rock-production.toml"),
+        production=read_production(text, production),
         make_writer=InlineWriter,
     )
     runtime = await Runtime.start(plan, clock)
@@ -164,11 +165,13 @@ async def _end(task: asyncio.Task[None]) -> None:
         await task
 
 
-def evening(test: Callable[[WholeConsole], Coroutine[Any, Any, None]]) -> Callable[[Path], None]:
+def evening(
+    test: Callable[[WholeConsole], Coroutine[Any, Any, None]], scenario: str = "tern-rock"
+) -> Callable[[Path], None]:
     """Run a test on virtual time with a whole console."""
 
     async def whole(database: Path) -> None:
-        async with whole_console(database) as console:
+        async with whole_console(database, scenario=scenario) as console:
             await test(console)
 
     def run(tmp_path: Path) -> None:
