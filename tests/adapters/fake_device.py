@@ -81,6 +81,7 @@ class FakeDevice:
         self.silent = False
         self.counter = 0
         self.sequence = 0
+        self.subscription = 0
         self.connections = 0
         self.session = Session(Role.DEVICE)
         self.transport: Transport | None = None
@@ -201,7 +202,7 @@ class FakeDevice:
         branches = self.description.carriers[0].branches
         layout = [messages.LayoutEntry(branch, ["rf_dbm"]) for branch in branches]
         layout.append(messages.LayoutEntry(self.pack, ["battery_fraction", "asleep"]))
-        number = request_id
+        number = self.subscription = request_id
         self.session.answer(request_id, messages.SubscribeResult(number, 100, layout, self.now_us()))
         self.session.notify(self.frame(number))
 
