@@ -1,4 +1,4 @@
-"""``python -m simulator SCENARIO``: virtual receivers on loopback, announced as lines of JSON."""
+"""``python -m simulator SCENARIO``: virtual devices on loopback, announced as lines of JSON."""
 
 from __future__ import annotations
 
@@ -10,13 +10,15 @@ import secrets
 import signal
 import sys
 from collections.abc import Sequence
+from pathlib import Path
 
 from fleet.clock import SystemClock
 from fleet.errors import InvalidDocument, InvalidRequest, RedpollError
 from simulator.exercise import ExerciseServer
+from simulator.guard import Guard, guard_of
 from simulator.scenario import names
 from simulator.scenario_checks import load
-from simulator.server import SimulatorServer
+from simulator.server import OPEN, SimulatorServer
 from simulator.virtual_fleet import VirtualFleet
 
 EXIT_GOOD = 0
@@ -29,7 +31,9 @@ def main(arguments: Sequence[str] | None = None) -> int:
     """Run the simulator until it is interrupted; returns the exit code."""
     options = _parser().parse_args(arguments)
     try:
-        return asyncio.run(run_simulator(options.scenario, options.seed, options.port_start, options.exercise_port))
+        guard = guard_of(options.token_file, options.tls_cert, options.tls_key)
+        ports = (options.port_start, options.exercise_port)
+        return asyncio.run(run_simulator(options.scenario, options.seed, *ports, guard=guard))
     except InvalidDocument as error:
         sys.stderr.write(f"simulator: {error}\n")
         return EXIT_WRONG_USE
@@ -43,14 +47,22 @@ def main(arguments: Sequence[str] | None = None) -> int:
 def _parser() -> argparse.ArgumentParser:
     parser = argparse.ArgumentParser(
         prog="python -m simulator",
-        description="Virtual receivers on loopback, one port each.",
+        description="Virtual devices on loopback, one port each.",
         epilog=f"scenarios that come with it: {', '.join(names())}",
     )
     parser.add_argument("scenario", metavar="SCENARIO", help="a name that comes with Redpoll, or a TOML file")
     parser.add_argument("--seed", type=_seed, default=1, metavar="N", help="the luck of the world (1)")
     parser.add_argument("--port-start", type=int, metavar="P", help="the first port; free ones otherwise")
     parser.add_argument("--exercise-port", type=int, metavar="P", help="the port of the exercise protocol")
+    add_guard(parser)
     return parser
+
+
+def add_guard(parser: argparse.ArgumentParser) -> None:
+    """The options of the device ports' guard."""
+    parser.add_argument("--token-file", type=Path, metavar="FILE", help="a bearer token that clients must bring")
+    parser.add_argument("--tls-cert", type=Path, metavar="FILE", help="listen with TLS: the certificate, in PEM")
+    parser.add_argument("--tls-key", type=Path, metavar="FILE", help="its key, in PEM")
 
 
 def _seed(text: str) -> int:
@@ -59,8 +71,10 @@ def _seed(text: str) -> int:
     return int(text)
 
 
-async def run_simulator(scenario: str, seed: int, port_start: int | None, exercise_port: int | None) -> int:
-    """Run virtual receivers until interrupted.
+async def run_simulator(
+    scenario: str, seed: int, port_start: int | None, exercise_port: int | None, *, guard: Guard = OPEN
+) -> int:
+    """Run virtual devices until interrupted.
 
     Prints ``{"device_id", "url"}`` for each once all listen, then ``{"exercise_url", "token"}``. Raises InvalidDocument
     for a wrong scenario, PortTaken for a named port in use, InvalidRequest for a seed below 0, before it prints a line.
@@ -68,7 +82,7 @@ async def run_simulator(scenario: str, seed: int, port_start: int | None, exerci
     if seed < 0:
         raise InvalidRequest(f"a seed is a whole number from 0 up, not {seed}")
     fleet = VirtualFleet(load(scenario), seed)
-    server = SimulatorServer(fleet, SystemClock(), port_start)
+    server = SimulatorServer(fleet, SystemClock(), port_start, guard)
     token = secrets.token_urlsafe(_TOKEN_BYTES)
     exercise = ExerciseServer(fleet, server.now_us, token)
     try:

@@ -18,6 +18,7 @@ USUAL_BANDWIDTH_HZ = 200_000
 # Assumption: a squelch in steps opens this much higher with each, from the foot of the scale.
 SQUELCH_FOOT_DBM = -105.0
 SQUELCH_STEP_DB = 5.0
+NO_SQUELCH_DBM = -200.0
 _NOWHERE_HZ = 0
 
 
@@ -88,7 +89,7 @@ def listening_of(rows: Sequence[Row], fronts: Sequence[Front], branches: int) ->
     bandwidths = [float(front.carrier.get("bandwidth_hz", USUAL_BANDWIDTH_HZ)) for front in fronts]
     return Listening(
         tuned_hz=np.array(tuned, dtype=np.int64),
-        squelch_mw=mw_from_dbm([_squelch_dbm(front.carrier) for front in fronts]),
+        squelch_mw=mw_from_dbm([_squelch_dbm(row, front) for row, front in zip(rows, fronts, strict=True)]),
         margin_db=np.array([_margin_db(row, front) for row, front in zip(rows, fronts, strict=True)]),
         noise_db=10.0 * np.log10(np.array(bandwidths) / USUAL_BANDWIDTH_HZ),
         input_db=input_db,
@@ -99,10 +100,11 @@ def _input_db(settings: Mapping[str, Value]) -> float:
     return float(settings.get("boost_db", 0.0)) - float(settings.get("attenuation_db", 0.0))
 
 
-def _squelch_dbm(carrier: Mapping[str, Value]) -> float:
-    if "squelch_step" in carrier:
-        return SQUELCH_FOOT_DBM + SQUELCH_STEP_DB * float(carrier["squelch_step"])
-    return float(carrier.get("squelch_dbm", SQUELCH_DBM))
+def _squelch_dbm(row: Row, front: Front) -> float:
+    """Where the squelch opens; a digital carrier has none unless it can be set."""
+    if "squelch_step" in front.carrier:
+        return SQUELCH_FOOT_DBM + SQUELCH_STEP_DB * float(front.carrier["squelch_step"])
+    return float(front.carrier.get("squelch_dbm", SQUELCH_DBM if row.receiver.analog else NO_SQUELCH_DBM))
 
 
 def _margin_db(row: Row, front: Front) -> float:

@@ -17,6 +17,7 @@ from fleet.protocol.codec import LIMITS
 from fleet.protocol.messages import SUBPROTOCOL
 from simulator.conversation import Conversation
 from simulator.endpoint import Endpoint
+from simulator.guard import Guard
 from simulator.ports import HOST, Ports
 from simulator.virtual_fleet import VirtualFleet
 from simulator.world import BLOCK_US
@@ -31,6 +32,7 @@ BEHIND_MAXIMUM_US = 5_000_000
 CLOSE_WITHIN_S = 1.0
 # The system's own buffer would hold minutes of frames for a client that has stopped reading, all of them stale.
 SEND_BUFFER_BYTES = 1 << 16
+OPEN = Guard()
 _CODE_TRY_LATER = 1013
 _CODE_POLICY = 1008
 
@@ -90,12 +92,13 @@ class _Client:
 
 
 class SimulatorServer:
-    """A virtual fleet on loopback, in the time of a clock."""
+    """A virtual fleet on loopback, in the time of a clock; ``guard`` says what clients must bring."""
 
-    def __init__(self, fleet: VirtualFleet, clock: Clock, port_start: int | None = None) -> None:
+    def __init__(self, fleet: VirtualFleet, clock: Clock, port_start: int | None = None, guard: Guard = OPEN) -> None:
         self.fleet = fleet
         self._clock = clock
         self._ports = Ports(port_start)
+        self._guard = guard
         self._began_us = clock.monotonic_us()
         self._turned_us = 0
         self._servers: list[Server] = []
@@ -127,6 +130,8 @@ class SimulatorServer:
                 port,
                 subprotocols=[Subprotocol(SUBPROTOCOL)],
                 origins=[None],  # No web page may speak to a device.
+                process_request=self._guard.admit,
+                ssl=self._guard.tls,
                 compression=None,
                 max_size=LIMITS.message_bytes,
                 close_timeout=CLOSE_WITHIN_S,
@@ -135,7 +140,7 @@ class SimulatorServer:
             self._servers.append(server)
 
         port = await self._ports.listen(listen_on)
-        return Listening(endpoint.endpoint_id, f"ws://{HOST}:{port}")
+        return Listening(endpoint.endpoint_id, f"{self._guard.scheme}://{HOST}:{port}")
 
     async def run(self) -> None:
         """Turn the world until cancelled."""

@@ -180,7 +180,7 @@ def _states(radio: RadioBlock, gains: GainStructure) -> NDArray[np.uint8]:
     source = np.maximum(radio.heard, 0)
     locked_out = (gains.pack_key[source] != gains.channel_key) & (radio.heard != NOBODY) & ~gains.analog
     lost = np.where(gains.analog, False, (radio.loss > MUTED_BEYOND_LOSS) | (radio.heard == NOBODY))
-    squelched = gains.analog & (radio.squelched > MUTED_BEYOND_LOSS)
+    squelched = radio.squelched > MUTED_BEYOND_LOSS
     muted = gains.channel_muted | (gains.pack_muted[source] & (radio.heard != NOBODY))
     other = gains.picky & (radio.heard != gains.seat)
     by_identity = np.where(gains.analog, BY_TONE, BY_IDENTITY)

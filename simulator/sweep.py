@@ -65,7 +65,7 @@ class Sweep:
         """What was found since it was last asked, when so much of the scan is done."""
         span, first = self._span, self._done
         until = min(span.points, int(fraction * span.points))
-        if until == first:
+        if until <= first:
             return None
         frequencies = span.start_hz + np.arange(first, until) * span.step_hz
         found = np.round(10.0 * np.log10(self._powers_mw(frequencies)), 1)

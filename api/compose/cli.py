@@ -99,11 +99,14 @@ def _add_console(commands: argparse._SubParsersAction[argparse.ArgumentParser]) 
 
 
 def _add_simulate(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
-    simulate = commands.add_parser("simulate", help="virtual receivers of a scenario, one port each")
+    simulate = commands.add_parser("simulate", help="virtual devices of a scenario, one port each")
     simulate.add_argument("scenario", metavar="SCENARIO", help="a name that comes with Redpoll, or a TOML file")
     simulate.add_argument("--seed", type=_seed, default=1, metavar="N", help="the luck of the simulated world (1)")
     simulate.add_argument("--port-start", type=_device_port, metavar="P", help="the first port; free ones otherwise")
     simulate.add_argument("--exercise-port", type=_device_port, metavar="P", help="the port of the exercise protocol")
+    simulate.add_argument("--token-file", type=Path, metavar="FILE", help="a bearer token that consoles must bring")
+    simulate.add_argument("--tls-cert", type=Path, metavar="FILE", help="listen with TLS: the certificate, in PEM")
+    simulate.add_argument("--tls-key", type=Path, metavar="FILE", help="its key, in PEM")
     _add_with_starter(simulate)
 
 
@@ -174,8 +177,11 @@ async def _run(options: argparse.Namespace) -> int:
             return await run_bundle(options.config, options.file)
         case _:
             from simulator.__main__ import run_simulator  # noqa: PLC0415 - each command loads only what it runs.
+            from simulator.guard import guard_of  # noqa: PLC0415 - as above.
 
-            return await run_simulator(options.scenario, options.seed, options.port_start, options.exercise_port)
+            guard = guard_of(options.token_file, options.tls_cert, options.tls_key)
+            ports = (options.port_start, options.exercise_port)
+            return await run_simulator(options.scenario, options.seed, *ports, guard=guard)
 
 
 def _port(text: str) -> int:

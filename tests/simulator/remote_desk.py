@@ -59,17 +59,24 @@ class RemoteDesk:
 
     async def enter(self) -> None:
         """Greet, have described, read, subscribe."""
-        await self._ask(self._session.hello("remote desk"))
+        hello = (await self._ask(self._session.hello("remote desk"))).body
         await self._ask(self._session.describe(self._device_id))
-        whole = (await self._ask(self._session.read(self._device_id))).body
-        assert isinstance(whole, messages.ReadResult)
-        self._revisions = {entry.address: entry.revision for entry in whole.settings}
+        assert isinstance(hello, messages.HelloResult)
+        if any(one.id == self._device_id and one.leases for one in hello.devices):
+            await self._ask(self._session.lease(self._device_id, 300))
+        await self.read()
         granted = (await self._ask(self._session.subscribe(self._device_id, 100))).body
         assert isinstance(granted, messages.SubscribeResult)
         self.layout = [(entry.address, reading) for entry in granted.layout for reading in entry.readings]
 
+    async def read(self) -> None:
+        """Read the whole device again, for its revisions."""
+        whole = (await self._ask(self._session.read(self._device_id))).body
+        assert isinstance(whole, messages.ReadResult)
+        self._revisions = {entry.address: entry.revision for entry in whole.settings}
+
     async def write(self, address: str, changes: dict[str, Value]) -> None:
-        """Write at the revision that was read at the beginning."""
+        """Write at the revision that was read last."""
         await self._ask(self._session.write(address, f"c{len(self.heard)}", self._revisions[address], changes))
 
     async def advance(self, seconds: float) -> None:
@@ -77,8 +84,17 @@ class RemoteDesk:
         for _ in range(round(seconds * 10)):
             before = self._count()
             await self._clock.advance(0.1)
-            while self._count() == before:
-                await self._hear()
+            await self.hear_frame(before)
+
+    async def hear_frame(self, before: int) -> None:
+        """Hear until there are more frames than that."""
+        while self._count() == before:
+            await self._hear()
+
+    @property
+    def frames(self) -> int:
+        """How many frames were heard."""
+        return self._count()
 
     def series(self, address: str, reading: str) -> list[float]:
         """One reading over all frames, where it isn't absent."""
