@@ -1,7 +1,7 @@
 """When the cues to come will begin and end, by what the show has done so far.
 
-A cue that follows the one before it without a pause follows it whenever that ends. Where a pause was planned the cue
-waits for its planned moment, and a late show makes up in the pause what it can.
+A cue that follows the one before it without a pause follows it whenever that ends. Where a pause was planned, a late show
+makes up in it what it can, and an early one keeps the pause's length.
 """
 
 from __future__ import annotations
@@ -58,8 +58,8 @@ def _following(cues: tuple[Cue, ...], index: int, starts_us: int, zero_us: int) 
 def _after(before: CueTime, cues: tuple[Cue, ...], index: int, zero_us: int) -> tuple[CueTime, ...]:
     found: list[CueTime] = []
     for cue in cues[index:]:
-        pause = cue.planned_start_s > before.cue.planned_end_s
-        starts_us = max(before.ends_us, zero_us + cue.planned_start_s * _US) if pause else before.ends_us
+        pause_us = (cue.planned_start_s - before.cue.planned_end_s) * _US
+        starts_us = max(before.ends_us, min(zero_us + cue.planned_start_s * _US, before.ends_us + pause_us))
         before = CueTime(cue, starts_us, starts_us + cue.duration_s * _US)
         found.append(before)
     return tuple(found)

@@ -118,7 +118,7 @@ def _runway(number: int, left: float | None, look: _Look) -> Runway:
         minutes_left=whole,
         minutes_needed=math.ceil(needed),
         minutes_short=max(1, round(needed - left)),
-        ends_utc_us=out_us + look.at.utc_us - look.at.monotonic_us,
+        ends_utc_us=_utc_us(look.at, out_us),
         ends_in_cue=_cue_at(look.runways.times, out_us),
         swap=None if gap is None else _swap(look.at, gap),
     )
@@ -160,14 +160,18 @@ def _is_quiet(rest: Rest) -> bool:
 
 
 def _cues(at: Moment, times: Sequence[CueTime]) -> tuple[CueAhead, ...]:
-    ahead_us = at.utc_us - at.monotonic_us
     befores = (None, *(time.cue for time in times))
     return tuple(
-        CueAhead(time.cue.cue_id, time.starts_us + ahead_us, time.ends_us + ahead_us, entering(before, time.cue))
+        CueAhead(time.cue.cue_id, _utc_us(at, time.starts_us), _utc_us(at, time.ends_us), entering(before, time.cue))
         for before, time in zip(befores, times, strict=False)
     )
 
 
 def _swap(at: Moment, gap: Gap) -> SwapGap:
     minutes = (gap.ends_us - gap.begins_us) // _US_PER_MINUTE
-    return SwapGap(gap.after_cue, gap.before_cue, gap.begins_us + at.utc_us - at.monotonic_us, minutes)
+    return SwapGap(gap.after_cue, gap.before_cue, _utc_us(at, gap.begins_us), minutes)
+
+
+def _utc_us(at: Moment, monotonic_us: int) -> int:
+    """That moment in UTC to the second: the two scales jitter, and nobody reads more."""
+    return round((monotonic_us + at.utc_us - at.monotonic_us) / 1_000_000) * 1_000_000

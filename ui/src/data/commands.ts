@@ -56,6 +56,12 @@ export function retryDevice(deviceId: string): Promise<Outcome<unknown>> {
   return post(`devices/${encodeURIComponent(deviceId)}/retry`, {});
 }
 
+/** Moves the show clock a step; `revision` is the place that was seen, so that two hands never move twice. */
+export function stepShow(step: "advance" | "back", revision: number): Promise<Outcome<unknown>> {
+  const headers = { "Content-Type": "application/json", "If-Match": `"${revision}"` };
+  return send("show/step", { method: "POST", headers, body: JSON.stringify({ step }) });
+}
+
 /** So far back in the journal the events of a row are looked for. */
 const EVENTS_BACK = 2000;
 const EVENTS_A_PAGE = 500;

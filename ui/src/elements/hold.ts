@@ -52,6 +52,16 @@ export class RedpollHold extends LitElement {
     this.release();
   }
 
+  /** Begins to hold by a key elsewhere, which repeats itself while it is down. */
+  press(): void {
+    if (!this.held) this.begin();
+  }
+
+  /** That key was let go. */
+  letGo(): void {
+    this.release();
+  }
+
   private onKeyDown(event: KeyboardEvent): void {
     if (event.key !== "Enter" && event.key !== " ") return;
     event.preventDefault();

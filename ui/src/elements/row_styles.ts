@@ -11,6 +11,10 @@ export const rowStyles = css`
     cursor: default;
     outline: none;
   }
+  /* Live, next, idle: a full bar, a hollow one, none and a quieter name. */
+  :host([cue="live"])::before, :host([cue="next"])::before { content: ""; position: absolute; left: 3px; top: 5px; bottom: 5px; width: 6px; box-sizing: border-box; border: 1.5px solid var(--mark); z-index: 2; }
+  :host([cue="live"])::before { background: var(--mark); }
+  :host([cue="idle"]) .part { font-weight: 450; }
   :host([selected]) { background: var(--select); }
   :host(:focus-visible)::after {
     content: "";

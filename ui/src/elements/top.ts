@@ -19,6 +19,7 @@ export class RedpollTop extends LitElement {
     nav { align-self: stretch; display: flex; }
     .stage { display: flex; align-items: center; gap: 8px; padding: 0 4px; box-shadow: inset 0 -3px 0 var(--text); font-weight: 600; }
     .plain, .person { color: var(--text-soft); font-weight: 400; }
+    .place { overflow: hidden; text-overflow: ellipsis; min-width: 0; }
     .space { flex: 1; }
     .simulated { border: 1px dashed var(--text); padding: 2px 12px; font-weight: 600; letter-spacing: 0.06em; }
     button { font: inherit; color: var(--text-soft); background: none; border: 1px solid var(--edge); padding: 3px 10px; min-height: 26px; cursor: pointer; }
@@ -27,7 +28,9 @@ export class RedpollTop extends LitElement {
     @media (max-width: 760px) {
       :host { gap: 10px; padding: 0 10px; }
       nav, .person { display: none; }
-      h1 { font-size: 15px; flex: 1; white-space: normal; line-height: 1.15; }
+      h1 { display: none; }
+      h1:has(+ nav + .place:empty) { display: block; font-size: 15px; flex: 1; white-space: normal; line-height: 1.15; }
+      .place { flex: 1; white-space: normal; line-height: 1.15; }
       .space { display: none; }
       .simulated { padding: 1px 6px; letter-spacing: 0; }
       button { min-height: 44px; min-width: 44px; border: none; padding: 0 4px; }
@@ -36,6 +39,8 @@ export class RedpollTop extends LitElement {
   `;
 
   @property() production = "";
+  /** Where in the running order, and how late; empty without one. */
+  @property() place = "";
   @property({ type: Boolean }) simulated = false;
   @property() person = "";
   @property() standing = "";
@@ -48,6 +53,7 @@ export class RedpollTop extends LitElement {
       <nav aria-label=${words.stages}>
         <a class="stage" aria-current="page">${words.stage} <span class="plain">${words.stagePlain}</span></a>
       </nav>
+      <span class="place">${this.place}</span>
       <span class="space"></span>
       ${this.simulated ? html`<span class="simulated">${words.simulated}</span>` : nothing}
       <span class="person">${words.you(this.person, this.standing)}</span>

@@ -1,5 +1,15 @@
 /** An act that needs nothing but its name. */
-export type PlainAct = "acknowledge" | "retry" | "find" | "theme" | "keys" | "receiver" | "waiting" | "units";
+export type PlainAct =
+  | "advance"
+  | "back"
+  | "acknowledge"
+  | "retry"
+  | "find"
+  | "theme"
+  | "keys"
+  | "receiver"
+  | "waiting"
+  | "units";
 
 /** What a key stands for. */
 export type KeyAct =
@@ -22,6 +32,8 @@ const ACTS: Readonly<Record<string, KeyAct>> = {
   r: { act: "retry" },
   o: { act: "receiver" },
   w: { act: "waiting" },
+  n: { act: "advance" },
+  b: { act: "back" },
   u: { act: "units" },
   t: { act: "theme" },
   "/": { act: "find" },

@@ -12,7 +12,9 @@ import { clockWords } from "../pure/number_words";
 import { waiting } from "../pure/slots";
 import { words } from "../words/english";
 import { acknowledgeAlarms, type SettingAct, tryDevice } from "./acts";
+import { placeWords } from "./ahead_facts";
 import { detailFacts } from "./detail_facts";
+import { Evening, type ShowStep } from "./evening";
 import { footFacts } from "./foot_facts";
 import type { RedpollHeed } from "./heed";
 import { actOfKey, type KeyAct, type PlainAct } from "./key_acts";
@@ -25,6 +27,7 @@ import { renderLostLink, secondsToRetry } from "./shell_link";
 import { shellStyles } from "./shell_styles";
 import { slotFacts, waitingFacts } from "./slot_facts";
 import type { OpenThing, RedpollThing } from "./thing";
+import "../elements/ahead";
 import "../elements/foot";
 import "../elements/keys";
 import "../elements/strip";
@@ -57,6 +60,7 @@ export class RedpollShell extends LitElement {
   private readonly said = new Said(this);
   private readonly row = new OpenedRow(this, () => this.store);
   private readonly answers = new SettingAnswers(this, () => this.store);
+  private readonly evening = new Evening(this, this.said);
   private slotMatter = "";
   private timer: ReturnType<typeof setInterval> | undefined;
   private unsubscribe: (() => void) | undefined;
@@ -103,6 +107,7 @@ export class RedpollShell extends LitElement {
         <p class="news" role="status">${news(picture, store.rows)}</p>
         ${this.renderHeed(store, picture)}
         ${this.renderThing(store)}
+        ${this.renderAhead(picture)}
       </main>
       <redpoll-foot role="contentinfo" .facts=${this.foot} .said=${this.said.text}></redpoll-foot>
       <redpoll-waiting .matters=${waitingFacts(picture, store.rows)}
@@ -112,7 +117,8 @@ export class RedpollShell extends LitElement {
   }
 
   private renderTop(store: Store, picture: Picture) {
-    return html`<redpoll-top .production=${picture.production.name} .simulated=${store.rows.some((row) => row.simulated)}
+    return html`<redpoll-top .production=${picture.production.name} .place=${placeWords(picture)}
+      .simulated=${store.rows.some((row) => row.simulated)}
       .person=${picture.person.name} .standing=${standing(picture.person.roles)} .clock=${this.clock}
       .nextTheme=${this.looks.theme === "dark" ? "light" : "dark"} role="banner"
       @redpoll-theme=${() => this.looks.changeTheme()}></redpoll-top>`;
@@ -133,6 +139,12 @@ export class RedpollShell extends LitElement {
       @redpoll-setting=${(event: CustomEvent<SettingAct>) => this.answers.take(event.detail)}
       @redpoll-acknowledge=${this.onAcknowledge} @redpoll-detail-close=${() => this.open("")}
       @redpoll-thing-open=${(event: CustomEvent<OpenThing>) => this.openThing(event.detail)}></redpoll-heed>`;
+  }
+
+  private renderAhead(picture: Picture) {
+    const facts = this.evening.facts(picture);
+    return html`<redpoll-ahead ?hidden=${facts === null} .facts=${facts}
+      @redpoll-show-step=${(event: CustomEvent<ShowStep>) => this.evening.step(event.detail)}></redpoll-ahead>`;
   }
 
   private renderThing(store: Store) {
@@ -157,6 +169,7 @@ export class RedpollShell extends LitElement {
     const now = store.clock.seconds(performance.now());
     this.clock = clockWords(store.clock.utcUs(now));
     this.foot = footFacts(store, now);
+    this.evening.takeTime(store.clock.utcUs(now));
   }
 
   private onKey(event: KeyboardEvent): void {
@@ -205,6 +218,10 @@ export class RedpollShell extends LitElement {
   /** Does what needs nothing but its name. */
   private doPlain(act: PlainAct): void {
     switch (act) {
+      case "advance":
+      case "back":
+        this.evening.press(act);
+        break;
       case "receiver":
         this.openReceiver();
         break;

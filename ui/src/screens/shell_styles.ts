@@ -4,7 +4,7 @@ export const shellStyles = css`
   :host { display: grid; grid-template-rows: 48px minmax(0, 1fr) 32px; height: 100vh; height: 100dvh; }
   :host > redpoll-gate, .opening { grid-row: 1 / -1; }
   .opening { display: grid; place-content: center; color: var(--text-soft); }
-  main { display: grid; grid-template-rows: auto [watch] minmax(0, 1fr); min-height: 0; }
+  main { display: grid; grid-template-rows: auto [watch] minmax(0, 1fr) [ahead] auto; min-height: 0; }
   redpoll-heed, redpoll-thing { grid-row: watch; grid-column: 1; min-width: 0; }
   redpoll-heed[inert] { visibility: hidden; }
   redpoll-thing { z-index: 6; margin-top: 6px; }
@@ -13,7 +13,8 @@ export const shellStyles = css`
   .lost { display: flex; flex-wrap: wrap; align-items: center; gap: 4px 16px; margin: 8px 14px 0; padding: 6px 14px; border: 2px solid var(--text); background: var(--raised); }
   .lost button { font: inherit; color: var(--text); background: none; border: 1px solid var(--edge); padding: 4px 14px; min-height: 32px; cursor: pointer; margin-left: auto; }
   .lost button:focus-visible { outline: 2px solid var(--focus); outline-offset: 2px; }
-  main:has(.lost) { grid-template-rows: auto auto [watch] minmax(0, 1fr); }
+  main:has(.lost) { grid-template-rows: auto auto [watch] minmax(0, 1fr) [ahead] auto; }
+  redpoll-ahead { grid-row: ahead; grid-column: 1; }
   @media (max-width: 1500px) {
     :host { grid-template-rows: 42px minmax(0, 1fr) 28px; }
     redpoll-strip { height: 78px; margin: 6px 10px 0; }

@@ -275,6 +275,8 @@ export const words = {
     ["o", "open the row's receiver: all its parts, settings and acts"],
     ["u", "units in the sheet of a device, or without"],
     ["w", "list the matters that wait for a slot"],
+    ["n", "held: on to the next cue of the running order"],
+    ["b", "held: back to the cue before"],
     ["r", "try the row's lost receiver now"],
     ["/", "find a number or part"],
     ["t", "dark or light"],
