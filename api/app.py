@@ -26,6 +26,8 @@ from api.routes import (
     acts,
     alarms,
     commands,
+    device_list,
+    device_tokens,
     devices,
     journal,
     permits,
@@ -59,7 +61,8 @@ def create_app(desk: Desk, allowed: Allowed, *, screen: Path = SCREEN, rate: Rat
     app.state.desk = desk
     documents = (production, show, rules)
     modules = (session, devices, settings, acts, permits, commands, alarms, journal, *documents, about, live)
-    for router in (*(module.router for module in modules), pages(screen)):
+    of_devices = (device_list, device_tokens)
+    for router in (*(module.router for module in (*modules, *of_devices)), pages(screen)):
         # Each router holds its own prefix; added flat, every route can be asked for its role.
         app.router.routes.extend(router.routes)
     role_table(app.routes)

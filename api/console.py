@@ -8,6 +8,7 @@ from typing import Any, Protocol
 import numpy as np
 from numpy.typing import NDArray
 
+from api.roster import Roster
 from fleet.feed import Subscription, View
 from fleet.model.act import ScanLevels
 from fleet.model.address import Place
@@ -101,6 +102,10 @@ class Console(Protocol):
     @property
     def editor(self) -> Editor:
         """The documents, for reading what stands and changing it."""
+
+    @property
+    def roster(self) -> Roster:
+        """The list of devices, and what lies around it."""
 
     def now(self) -> Moment:
         """The present moment."""

@@ -17,6 +17,7 @@ from fleet.model.ahead import Ahead
 from fleet.model.alarm import Alarm
 from fleet.model.command import Command
 from fleet.model.device import DeviceView
+from fleet.model.device_list import DeviceEntry, DeviceList, Discovery, ListRevision, Looked
 from fleet.model.document import DocumentRevision
 from fleet.model.event import Event
 from fleet.model.matter import Matter
@@ -31,6 +32,11 @@ _SPARSE = {"Problem"}
 _ROOTS = (
     Snapshot,
     DeviceView,
+    DeviceEntry,
+    DeviceList,
+    Discovery,
+    ListRevision,
+    Looked,
     SettingsView,
     Command,
     ScanLevels,

@@ -20,7 +20,7 @@
     id = "quay-1"
     url = "ws://127.0.0.1:20001"
     label = "Quay rack, top"                # what people call it; may be left out, as all that follows
-    simulated = false                       # refuse it when it says otherwise
+    expects = "real"                        # or "simulated"; refuse it when it says otherwise
     token = "quay"                          # the name of its bearer token among the device tokens
 
     [[device]]
@@ -57,6 +57,7 @@ _KEYS_ABOUT_DEVICES = ("allowed_ports", "device_tokens", "device_authorities", "
 DEVICES_MAXIMUM = 1_000
 FILE_BYTES_MAXIMUM = 1_048_576
 _LOOPBACK_HOSTS = {"localhost": "127.0.0.1"}
+_EXPECTS = {"either": None, "real": False, "simulated": True}
 _REPLAY_SCHEME = "replay:"
 _SLOWEST, _FASTEST = 0.5, 20.0  # Slower, and heartbeats would come too late; common practice for the other end.
 _PORTS = re.compile(r"([0-9]{1,5})(?:-([0-9]{1,5}))?\Z")
@@ -225,10 +226,17 @@ def _device(table: TomlTable, reach: Reach, folder: Path) -> DeviceAddress:
     if table.text("url").startswith(_REPLAY_SCHEME):
         table.only("id", "url", "label", "speed", "loop")
         return DeviceAddress(_device_id(table), table.text("url"), _replay(table, folder), _label(table))
-    table.only("id", "url", "label", "simulated", "token")
-    simulated = table.flag("simulated") if "simulated" in table.values else None
+    table.only("id", "url", "label", "expects", "token")
+    simulated = _simulated(table)
     url, token = _device_url(table, reach), table.text("token", "")
     return DeviceAddress(_device_id(table), url, label=_label(table), simulated=simulated, token=token)
+
+
+def _simulated(table: TomlTable) -> bool | None:
+    text = table.text("expects", "either")
+    if text not in _EXPECTS:
+        raise table.wrong("expects", f"one of {', '.join(_EXPECTS)}", text)
+    return _EXPECTS[text]
 
 
 def _label(table: TomlTable) -> str:

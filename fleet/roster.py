@@ -5,7 +5,7 @@ from __future__ import annotations
 import asyncio
 from collections import deque
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import Any, Protocol
 
 import msgspec
@@ -23,6 +23,8 @@ from fleet.model.device_list import (
     Discovery,
     Given,
     ListedDevice,
+    ListEdit,
+    ListRevision,
     Looked,
 )
 from fleet.model.device_list_check import ListProblem, problem_with_device, problem_with_list
@@ -44,12 +46,29 @@ class Calls(Protocol):
         """Keep contact with these from now on; those that stay as they are are left alone."""
 
 
+class Tokens(Protocol):
+    """The devices' bearer tokens by name. What goes in never comes out here."""
+
+    def names(self) -> tuple[str, ...]:
+        """The names under which tokens are kept."""
+
+    def put(self, name: str, token: str) -> None:
+        """Keep a token, in the place of an earlier one. Raises LimitReached and OSError."""
+
+    def remove(self, name: str) -> None:
+        """Forget a token. Raises NotFound and OSError."""
+
+
 class Surroundings(Protocol):
     """What lies around a console: what it may call, and what announces itself."""
 
     @property
     def reach(self) -> Reach:
         """The networks and ports that may be called."""
+
+    @property
+    def tokens(self) -> Tokens | None:
+        """Where the devices' tokens are kept; None where the configuration names no file for them."""
 
     @property
     def on(self) -> bool:
@@ -80,6 +99,7 @@ class NoSurroundings:
     """Where a console calls nobody but the devices it was started with, as in a demonstration."""
 
     reach = Reach((), ())
+    tokens = None
     on = False
     reason = "this console calls only the devices it was started with"
     left_out = 0
@@ -97,14 +117,6 @@ class NoSurroundings:
 
     async def stop(self) -> None:
         """Nothing to end."""
-
-
-@dataclass(frozen=True, slots=True)
-class Edit:
-    """Who changes the list, and the revision they saw; 0 is that of a list that nobody has written yet."""
-
-    person: str
-    seen_revision: int
 
 
 class Roster:
@@ -173,9 +185,14 @@ class Roster:
         """The document itself and its revision."""
         return self._listed, self._revision
 
-    async def revisions(self) -> tuple[Document, ...]:
+    async def revisions(self) -> tuple[ListRevision, ...]:
         """Every revision of the list, oldest first; waits for the disk. Raises JournalUnavailable."""
-        return await asyncio.to_thread(self._documents.revisions, DEVICES, SITE)
+        kept = await asyncio.to_thread(self._documents.revisions, DEVICES, SITE)
+        return tuple(ListRevision(each.revision, each.by, each.at_utc_us, len(_list_in(each).devices)) for each in kept)
+
+    async def at_revision(self, revision: int) -> DeviceList:
+        """The list as it stood. Raises NotFound and JournalUnavailable."""
+        return _list_in(await asyncio.to_thread(self._documents.get, DEVICES, SITE, revision))
 
     def discovery(self) -> Discovery:
         """What announces itself, and how it stands to the list."""
@@ -206,17 +223,24 @@ class Roster:
         devices = tuple(replace(found, listed_at=where.get(found.device_id, "")) for found in looked.devices)
         return replace(looked, devices=devices)
 
+    def tokens(self) -> Tokens:
+        """The devices' tokens. Raises ValueRefused where there is no place to keep any."""
+        kept = self._surroundings.tokens
+        if kept is None:
+            raise ValueRefused("device-tokens", "device_tokens", "must be a file that the configuration names", {})
+        return kept
+
     # ------------------------------------------------------------ edits
     #
     # Each raises RevisionStale, ValueRefused and JournalUnavailable, and has changed nothing then; it returns the new
     # revision once that is durable and in force.
 
-    async def replace(self, edit: Edit, listed: DeviceList) -> int:
+    async def replace(self, edit: ListEdit, listed: DeviceList) -> int:
         """Put a whole list in the place of the one that stands."""
         async with self._editing:
             return await self._keep(edit, listed)
 
-    async def add(self, edit: Edit, device: ListedDevice) -> int:
+    async def add(self, edit: ListEdit, device: ListedDevice) -> int:
         """Add one device."""
         async with self._editing:
             for entry in self.entries()[0]:
@@ -224,12 +248,12 @@ class Roster:
                     _refuse(ListProblem(entry.device_id, "id", f"is listed already, at {entry.url}"))
             return await self._keep(edit, DeviceList((*self._listed.devices, device)))
 
-    async def change(self, edit: Edit, device_id: str, changes: Mapping[str, Any]) -> int:
+    async def change(self, edit: ListEdit, device_id: str, changes: Mapping[str, Any]) -> int:
         """Change members of one device; one of the start-up gets an entry that stands before it. Raises NotFound."""
         async with self._editing:
             return await self._change(edit, device_id, changes)
 
-    async def remove(self, edit: Edit, device_id: str) -> int:
+    async def remove(self, edit: ListEdit, device_id: str) -> int:
         """Take one device out of the list. Raises NotFound."""
         async with self._editing:
             if self._entry(device_id).given is Given.START_UP:
@@ -238,7 +262,7 @@ class Roster:
             left = tuple(device for device in self._listed.devices if device.device_id != device_id)
             return await self._keep(edit, DeviceList(left))
 
-    async def move(self, edit: Edit, device_id: str, url: str) -> int:
+    async def move(self, edit: ListEdit, device_id: str, url: str) -> int:
         """Call a device that is lost at another address from now on, once it has said there that it is the one.
 
         Raises NotFound, and as ``look`` does.
@@ -267,7 +291,7 @@ class Roster:
     def _addresses(self) -> tuple[DeviceAddress, ...]:
         return addresses_of(self.entries()[0], self._seed)
 
-    async def _change(self, edit: Edit, device_id: str, changes: Mapping[str, Any]) -> int:
+    async def _change(self, edit: ListEdit, device_id: str, changes: Mapping[str, Any]) -> int:
         before = as_listed(self._entry(device_id))
         after = replace(before, **changes)
         known = any(device.device_id == device_id for device in self._listed.devices)
@@ -276,7 +300,7 @@ class Roster:
             edit, DeviceList(tuple(after if device.device_id == device_id else device for device in others))
         )
 
-    async def _keep(self, edit: Edit, listed: DeviceList) -> int:
+    async def _keep(self, edit: ListEdit, listed: DeviceList) -> int:
         """Check a list, keep it, and put it in force."""
         _refuse(self._problem_with(listed))
         seen = edit.seen_revision or None

@@ -6,10 +6,20 @@ from collections.abc import Mapping, Sequence
 
 from fleet.config import DeviceAddress
 from fleet.model.device import ContactState
-from fleet.model.device_list import Announced, DeviceEntry, DeviceList, Discovered, Given, ListedDevice, Standing
+from fleet.model.device_list import (
+    Announced,
+    DeviceEntry,
+    DeviceList,
+    Discovered,
+    Expects,
+    Given,
+    ListedDevice,
+    Standing,
+)
 from fleet.reach import Reach, UnreachablePlace, read_device_url
 
-_IN_CONTACT = (ContactState.FRESH, ContactState.LATE)
+_SIMULATED = {Expects.EITHER: None, Expects.REAL: False, Expects.SIMULATED: True}
+_EXPECTS = {simulated: expects for expects, simulated in _SIMULATED.items()}
 
 
 def entries_of(seed: Sequence[DeviceAddress], listed: DeviceList) -> tuple[DeviceEntry, ...]:
@@ -28,7 +38,7 @@ def _seeded(device: DeviceAddress) -> DeviceEntry:
         device_id=device.device_id,
         url=device.url,
         label=device.label,
-        simulated=device.simulated,
+        expects=_EXPECTS[device.simulated],
         token=device.token,
         enabled=True,
         given=Given.START_UP,
@@ -41,7 +51,7 @@ def _listed(device: ListedDevice, seeded: DeviceAddress | None) -> DeviceEntry:
         device_id=device.device_id,
         url=device.url,
         label=device.label,
-        simulated=device.simulated,
+        expects=device.expects,
         token=device.token,
         enabled=device.enabled,
         given=Given.LIST if seeded is None else Given.LIST_BEFORE_START_UP,
@@ -56,7 +66,7 @@ def plays_back(device: ListedDevice, seeded: DeviceAddress | None) -> bool:
 
 def as_listed(entry: DeviceEntry) -> ListedDevice:
     """The entry as a list would have it."""
-    return ListedDevice(entry.device_id, entry.url, entry.label, entry.simulated, entry.token, entry.enabled)
+    return ListedDevice(entry.device_id, entry.url, entry.label, entry.expects, entry.token, entry.enabled)
 
 
 def addresses_of(entries: Sequence[DeviceEntry], seed: Sequence[DeviceAddress]) -> tuple[DeviceAddress, ...]:
@@ -68,7 +78,7 @@ def addresses_of(entries: Sequence[DeviceEntry], seed: Sequence[DeviceAddress]) 
             url=entry.url,
             replay=seeded[entry.device_id].replay if entry.replay else None,
             label=entry.label,
-            simulated=entry.simulated,
+            simulated=_SIMULATED[entry.expects],
             token=entry.token,
         )
         for entry in entries
@@ -97,7 +107,8 @@ def standing_of(
         return Discovered(announced, place_of(at_place.url), Standing.LISTED, "")
     if known is None:
         return Discovered(announced, urls[0], Standing.NEW, "")
-    if contacts.get(known.device_id) in _IN_CONTACT:
+    contact = contacts.get(known.device_id)
+    if contact is not None and contact.in_contact:
         reason = f"{known.device_id} is in contact at {known.url}; two devices must not have one id"
         return Discovered(announced, urls[0], Standing.ELSEWHERE, reason)
     return Discovered(announced, urls[0], Standing.MOVED, f"{known.device_id} is listed at {known.url}")

@@ -77,7 +77,7 @@ def test_discovery_is_off_until_interfaces_are_named(tmp_path: Path) -> None:
 
 
 def test_a_device_may_be_told_more_of(tmp_path: Path) -> None:
-    more = 'label = "Quay rack, top"\nsimulated = false\ntoken = "quay"\n'
+    more = 'label = "Quay rack, top"\nexpects = "real"\ntoken = "quay"\n'
     device = read_configuration(written(tmp_path, DATABASE + DEVICE + more)).devices[0]
     assert (device.label, device.simulated, device.token) == ("Quay rack, top", False, "quay")
     named = read_configuration(written(tmp_path, DATABASE + DEVICE.replace("127.0.0.1", "quay.example")))
@@ -135,7 +135,7 @@ DATABASE = 'database = "a.sqlite3"\n'
         (DATABASE + DEVICE.replace("127.0.0.1", "169.254.169.254"), "device[0].url", "link-local"),
         (DATABASE + DEVICE.replace("127.0.0.1", "[::ffff:192.0.2.1]"), "device[0].url", "allowed networks"),
         (DATABASE + DEVICE.replace("20001", "22"), "device[0].url", "allowed ports"),
-        (DATABASE + DEVICE + 'simulated = "yes"', "device[0].simulated", "true or false"),
+        (DATABASE + DEVICE + 'expects = "ghosts"', "device[0].expects", "either, real, simulated"),
         (DATABASE + DEVICE + f'label = "{"a" * 129}"', "device[0].label", "at most 128"),
         (DATABASE + "allowed_ports = [20001]", "allowed_ports", "a list of texts"),
         (DATABASE + 'allowed_ports = ["0-10"]', "allowed_ports", "1024-32767"),

@@ -24,7 +24,9 @@ from api.roles import LAUNCH_ROLES
 from api.security import LAUNCH_LASTS_S, Launches, Sessions
 from api.serving import LOOPBACK, ConsoleServer, console_server, loopback_socket
 from fleet.adapters.catalog import Catalog
+from fleet.adapters.discovery import Listener
 from fleet.adapters.supervisor import Supervisor
+from fleet.adapters.surroundings import Surroundings
 from fleet.clock import MICROSECONDS_PER_SECOND, Clock, SystemClock
 from fleet.config import Configuration, read_configuration
 from fleet.errors import InvalidDocument
@@ -95,6 +97,9 @@ def console_plan(configuration: Configuration, production: Production | None, cl
         software_version=SOFTWARE_VERSION,
         devices=configuration.devices,
         production=production,
+        surroundings=Surroundings(
+            ways.outgoing, ways.tokens, Listener(configuration.discovery_interfaces, clock), clock
+        ),
     )
 
 

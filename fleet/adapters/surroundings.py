@@ -7,6 +7,7 @@ from functools import partial
 from fleet.adapters.discovery import Listener
 from fleet.adapters.look import look_at
 from fleet.adapters.outgoing import Outgoing
+from fleet.adapters.token_file import TokenFile
 from fleet.clock import Clock
 from fleet.model.device_list import Announced, Looked
 from fleet.reach import Reach
@@ -15,7 +16,8 @@ from fleet.reach import Reach
 class Surroundings:
     """Looking and listening, over the one way out."""
 
-    def __init__(self, outgoing: Outgoing, listener: Listener, clock: Clock) -> None:
+    def __init__(self, outgoing: Outgoing, tokens: TokenFile | None, listener: Listener, clock: Clock) -> None:
+        self.tokens = tokens
         self._outgoing = outgoing
         self._listener = listener
         self._clock = clock

@@ -9,19 +9,27 @@ DEVICES = "devices"
 """The kind of the document, and the name under which events tell of it."""
 
 
+class Expects(StrEnum):
+    """What a device of the list must say of itself."""
+
+    EITHER = "either"
+    REAL = "real"
+    SIMULATED = "simulated"
+
+
 @dataclass(frozen=True, slots=True)
 class ListedDevice:
     """One device of the list.
 
-    ``url`` is where it listens; ``label`` is what people call it. Where ``simulated`` is set, a device that says
-    otherwise of itself is refused. ``token`` is the name of its bearer token, never the token. One that isn't
+    ``url`` is where it listens; ``label`` is what people call it. A device that says otherwise of itself than
+    ``expects`` is refused. ``token`` is the name of its bearer token, never the token. One that isn't
     ``enabled`` stays in the list and isn't called.
     """
 
     device_id: str
     url: str
     label: str = ""
-    simulated: bool | None = None
+    expects: Expects = Expects.EITHER
     token: str = ""
     enabled: bool = True
 
@@ -31,6 +39,24 @@ class DeviceList:
     """The document. An entry stands before a device of the same id that was given at start-up."""
 
     devices: tuple[ListedDevice, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class ListEdit:
+    """Who changes the list, and the revision they saw; 0 is that of a list that nobody has written yet."""
+
+    person: str
+    seen_revision: int
+
+
+@dataclass(frozen=True, slots=True)
+class ListRevision:
+    """One revision of the list: who wrote it, when, and how many devices it holds."""
+
+    revision: int
+    by: str
+    at_utc_us: int | None
+    devices: int
 
 
 class Given(StrEnum):
@@ -52,7 +78,7 @@ class DeviceEntry:
     device_id: str
     url: str
     label: str
-    simulated: bool | None
+    expects: Expects
     token: str
     enabled: bool
     given: Given

@@ -6,7 +6,7 @@
     id = "quay-1"
     url = "ws://192.0.2.5:20001/"
     label = "Quay rack, top"    # may be left out, as all that follows
-    simulated = false
+    expects = "real"            # or "simulated"; either when left out
     token = "quay"
     enabled = true
 """
@@ -17,7 +17,7 @@ import json
 import tomllib
 
 from fleet.errors import InvalidDocument
-from fleet.model.device_list import DeviceList, ListedDevice
+from fleet.model.device_list import DeviceList, Expects, ListedDevice
 from fleet.toml_table import TomlTable
 
 DEVICES_MAXIMUM = 1_000
@@ -40,15 +40,23 @@ def read_device_list(text: str, file: str) -> DeviceList:
 
 
 def _device(table: TomlTable) -> ListedDevice:
-    table.only("id", "url", "label", "simulated", "token", "enabled")
+    table.only("id", "url", "label", "expects", "token", "enabled")
     return ListedDevice(
         device_id=table.text("id"),
         url=table.text("url"),
         label=table.text("label", ""),
-        simulated=table.flag("simulated") if "simulated" in table.values else None,
+        expects=_expects(table),
         token=table.text("token", ""),
         enabled=table.flag("enabled") if "enabled" in table.values else True,
     )
+
+
+def _expects(table: TomlTable) -> Expects:
+    text = table.text("expects", Expects.EITHER.value)
+    try:
+        return Expects(text)
+    except ValueError as error:
+        raise table.wrong("expects", f"one of {', '.join(Expects)}", text) from error
 
 
 def write_device_list(devices: DeviceList) -> str:
@@ -61,7 +69,7 @@ def _table(device: ListedDevice) -> str:
         "id": device.device_id,
         "url": device.url,
         "label": device.label or None,
-        "simulated": device.simulated,
+        "expects": None if device.expects is Expects.EITHER else device.expects.value,
         "token": device.token or None,
         "enabled": device.enabled,
     }

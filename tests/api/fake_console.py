@@ -62,6 +62,7 @@ from fleet.model.show import ShowPlace
 from fleet.model.snapshot import ColumnView, JournalStatus, Snapshot, TableView
 from fleet.model.vitals import DeviceTraffic, Vitals
 from fleet.readings import LiveTables
+from tests.api.fake_roster import FakeRoster
 
 PACK = "pack/k01"
 LOW_CUT = ValueSchema(SchemaType.INTEGER, enum=(0, 80, 100, 120))
@@ -225,6 +226,7 @@ class FakeConsole:
         self.forgets_acknowledged = False
         self.fails_with: RedpollError | None = None
         self.retried: list[str] = []
+        self.roster = FakeRoster()
         self.asked: list[Act] = []
         self.journal_writable = True
         self.loop_lag_s = 0.01

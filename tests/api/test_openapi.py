@@ -81,6 +81,7 @@ CHECKS = [
 ]
 NAMES = {
     "device_id": "house-1",
+    "name": "quay",
     "pack": "k01",
     "carrier": "1",
     "channel": "1",
@@ -97,6 +98,8 @@ NAMES = {
 def _revision_of(path: str) -> str:
     if "/rules/" in path:
         return str(STAGE.console.rule_revision)
+    if "/device-list" in path:
+        return str(STAGE.console.roster.listed()[1])
     if "/production" in path:
         return str(STAGE.console.production_revision)
     return f"b1.{STAGE.console.revision}"

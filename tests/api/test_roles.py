@@ -34,6 +34,15 @@ ENGINEERS = {
     ("PATCH", "/api/v1/rules/{rule_id}"),
     ("POST", "/api/v1/commands/{command_id}/close"),
     ("POST", "/api/v1/devices/{device_id}/retry"),
+    ("PUT", "/api/v1/device-list"),
+    ("POST", "/api/v1/device-list/devices"),
+    ("PATCH", "/api/v1/device-list/devices/{device_id}"),
+    ("DELETE", "/api/v1/device-list/devices/{device_id}"),
+    ("POST", "/api/v1/device-list/devices/{device_id}/move"),
+    ("POST", "/api/v1/device-list/look"),
+    ("GET", "/api/v1/device-tokens"),
+    ("PUT", "/api/v1/device-tokens/{name}"),
+    ("DELETE", "/api/v1/device-tokens/{name}"),
     ("POST", "/api/v1/devices/{device_id}/unlock"),
     ("POST", "/api/v1/devices/{device_id}/lock"),
     ("POST", "/api/v1/devices/{device_id}/lease"),
@@ -49,6 +58,7 @@ ENGINEERS = {
 TABLE = role_table(make_stage().app.routes)
 NAMES = {
     "device_id": "house-1",
+    "name": "quay",
     "pack": "k01",
     "carrier": "1",
     "channel": "1",

@@ -10,15 +10,15 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from fleet.errors import InvalidDocument
-from fleet.model.device_list import DeviceList, ListedDevice
+from fleet.model.device_list import DeviceList, Expects, ListedDevice
 from fleet.model.device_list_check import problem_with_list
 from fleet.model.device_list_toml import DEVICES_MAXIMUM, read_device_list, write_device_list
 from fleet.reach import Reach
 
 QUAY = ListedDevice("quay-1", "ws://127.0.0.1:20001/")
-HOUSE = ListedDevice("house-1", "ws://127.0.0.1:20002/", "House, left", simulated=True, token="house", enabled=False)
+HOUSE = ListedDevice("house-1", "ws://127.0.0.1:20002/", "House, left", Expects.SIMULATED, token="house", enabled=False)
 TEXTS = st.text(st.characters(exclude_categories=["Cs"]), max_size=30)
-DEVICES = st.builds(ListedDevice, TEXTS, TEXTS, TEXTS, st.none() | st.booleans(), TEXTS, st.booleans())
+DEVICES = st.builds(ListedDevice, TEXTS, TEXTS, TEXTS, st.sampled_from(Expects), TEXTS, st.booleans())
 
 
 @given(st.builds(DeviceList, st.lists(DEVICES, max_size=4).map(tuple)))
@@ -35,7 +35,7 @@ def test_the_written_form_says_what_any_reader_of_toml_reads() -> None:
                 "id": "house-1",
                 "url": "ws://127.0.0.1:20002/",
                 "label": "House, left",
-                "simulated": True,
+                "expects": "simulated",
                 "token": "house",
                 "enabled": False,
             }
@@ -50,7 +50,7 @@ def test_the_written_form_says_what_any_reader_of_toml_reads() -> None:
         ("colour = 1", "colour", "one of device"),
         ('[[device]]\nid = "a"', "device[0].url", "missing"),
         ('[[device]]\nid = "a"\nurl = "b"\nsecret = "c"', "device[0].secret", "one of id"),
-        ('[[device]]\nid = "a"\nurl = "b"\nsimulated = 1', "device[0].simulated", "true or false"),
+        ('[[device]]\nid = "a"\nurl = "b"\nexpects = "ghosts"', "device[0].expects", "either, real, simulated"),
         ("device = ", "(the whole file)", "TOML"),
     ],
 )

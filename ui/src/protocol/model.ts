@@ -68,6 +68,22 @@ export type AlarmState =
   | "unacknowledged";
 
 /**
+ * What was heard by DNS-SD under one name: what others claim, text and nothing more. Nobody checked it.
+ *
+ * `urls` are where it is said to listen. `device_id` is empty where none, or none that can be one, was told, and
+ * `simulated` None where nothing was said of it.
+ */
+export interface Announced {
+  readonly name: string;
+  readonly device_id: string;
+  readonly kind: string;
+  readonly simulated: boolean | null;
+  readonly urls: readonly string[];
+  readonly first_seen_utc_us: number;
+  readonly last_seen_utc_us: number;
+}
+
+/**
  * What comes in over one antenna feed: the feed's name, the input of a distribution if one splits it, the branches.
  *
  * A branch hangs on one feed at the most.
@@ -288,6 +304,28 @@ export interface DeviceDescription {
 }
 
 /**
+ * A device that the console knows of by its list, and where it was given.
+ *
+ * `replay` marks a recording that plays back in its place. What was given at start-up can't be changed; an entry of
+ * the list that stands before it can, and when that is removed the one of start-up is back.
+ */
+export interface DeviceEntry {
+  readonly device_id: string;
+  readonly url: string;
+  readonly label: string;
+  readonly expects: Expects;
+  readonly token: string;
+  readonly enabled: boolean;
+  readonly given: Given;
+  readonly replay: boolean;
+}
+
+/** The document. An entry stands before a device of the same id that was given at start-up. */
+export interface DeviceList {
+  readonly devices: readonly ListedDevice[];
+}
+
+/**
  * A device as the API shows it. `description` is None until the device was heard once.
  *
  * `lease` is None for a device without leases. `unlocked` is None while its guarded things are locked.
@@ -301,12 +339,39 @@ export interface DeviceView {
   readonly origin: Origin;
 }
 
+/**
+ * An announcement, how it stands to the list, and why.
+ *
+ * `url` is the first place it names that may be called, empty when none may be.
+ */
+export interface Discovered {
+  readonly announced: Announced;
+  readonly url: string;
+  readonly standing: Standing;
+  readonly reason: string;
+}
+
+/**
+ * All that announces itself now. `left_out` counts what there was no room for.
+ *
+ * Where discovery is off, or can't be had, `reason` says why.
+ */
+export interface Discovery {
+  readonly on: boolean;
+  readonly reason: string;
+  readonly left_out: number;
+  readonly devices: readonly Discovered[];
+}
+
 /** One revision of a document: who wrote it and when; None for what came with the software. */
 export interface DocumentRevision {
   readonly revision: number;
   readonly by: string;
   readonly at_utc_us: number | null;
 }
+
+/** What a device of the list must say of itself. */
+export type Expects = "either" | "real" | "simulated";
 
 /** What is wrong with one member of a request. `pointer` is a JSON pointer (RFC 6901) into the request's body. */
 export interface FieldFault {
@@ -320,6 +385,9 @@ export interface FieldOutcome {
   readonly done: boolean;
   readonly reason: string;
 }
+
+/** Where a device of the list comes from. */
+export type Given = "list" | "list before start-up" | "start-up";
 
 /**
  * How a console is that is well; one that isn't answers with a problem.
@@ -361,6 +429,54 @@ export interface LevelStretch {
   readonly step_hz: number;
   readonly bandwidth_hz: number;
   readonly levels_dbm: readonly (number | null)[];
+}
+
+/** One revision of the list: who wrote it, when, and how many devices it holds. */
+export interface ListRevision {
+  readonly revision: number;
+  readonly by: string;
+  readonly at_utc_us: number | null;
+  readonly devices: number;
+}
+
+/**
+ * One device of the list.
+ *
+ * `url` is where it listens; `label` is what people call it. A device that says otherwise of itself than
+ * `expects` is refused. `token` is the name of its bearer token, never the token. One that isn't
+ * `enabled` stays in the list and isn't called.
+ */
+export interface ListedDevice {
+  readonly device_id: string;
+  readonly url: string;
+  readonly label: string;
+  readonly expects: Expects;
+  readonly token: string;
+  readonly enabled: boolean;
+}
+
+/** What came of looking at an address. `reason` says in words why nothing was learnt, where that is so. */
+export interface Looked {
+  readonly url: string;
+  readonly reached: boolean;
+  readonly reason: string;
+  readonly version: string;
+  readonly devices: readonly LookedDevice[];
+}
+
+/**
+ * What a device says of itself to somebody who looks before adding it.
+ *
+ * `listed_at` is where the list has a device of that id already; empty when it has none.
+ */
+export interface LookedDevice {
+  readonly device_id: string;
+  readonly kind: string;
+  readonly form: string;
+  readonly simulated: boolean;
+  readonly read_only: boolean;
+  readonly channels: number | null;
+  readonly listed_at: string;
 }
 
 /**
@@ -693,6 +809,9 @@ export interface Snapshot {
   readonly matters: readonly Matter[];
   readonly journal: JournalStatus;
 }
+
+/** How a device that announces itself stands to the list. */
+export type Standing = "elsewhere" | "listed" | "moved" | "new" | "out of reach";
 
 /** Circumstances that keep a rule quiet by design. */
 export type Suppressor = "asleep" | "contact lost" | "unassigned";

@@ -66,3 +66,43 @@ export interface SubscribeRequest {
   readonly columns?: Partial<Readonly<Record<Place, readonly string[]>>> | null;
   readonly rows?: Partial<Readonly<Record<Place, readonly string[]>>> | null;
 }
+
+/** One device of the list. */
+export interface DeviceRequest {
+  readonly device_id: string;
+  readonly url: string;
+  readonly label?: string;
+  readonly expects?: "either" | "real" | "simulated";
+  readonly token?: string;
+  readonly enabled?: boolean;
+}
+
+/** A whole list. */
+export interface DeviceListRequest {
+  readonly devices: readonly DeviceRequest[];
+}
+
+/** Changes single members of one device. Absent members stay as they are. */
+export interface DevicePatch {
+  readonly url?: string;
+  readonly label?: string;
+  readonly expects?: "either" | "real" | "simulated";
+  readonly token?: string;
+  readonly enabled?: boolean;
+}
+
+/** Calls a device elsewhere from now on. */
+export interface MoveRequest {
+  readonly url: string;
+}
+
+/** Asks who is at an address; `token` is the name of a token to show there. */
+export interface LookRequest {
+  readonly url: string;
+  readonly token?: string;
+}
+
+/** A bearer token to keep. */
+export interface DeviceTokenRequest {
+  readonly token: string;
+}
