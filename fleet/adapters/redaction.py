@@ -23,7 +23,9 @@ NAMES_MAXIMUM = 10_000
 """Different names that are told apart; any more become one and the same."""
 
 _SECRET = re.compile(r"(^|.*_)(key|token|secret|password|passphrase|authorization|bearer|credential)s?$", re.IGNORECASE)
-_MAYBE_SECRET = re.compile(rb"key|token|secret|passw|passphrase|authorization|bearer|credential|\\u", re.IGNORECASE)
+_MAYBE_SECRET = re.compile(
+    rb"key|token|secret|passw|passphrase|authorization|bearer|credential|arguments|\\u", re.IGNORECASE
+)
 _SETTINGS = frozenset({"settings", "changes"})
 _WORDS = frozenset({"words", "reason", "message"})
 _MAPS_OF_WORDS = frozenset({"refused_fields", "fields"})
@@ -62,8 +64,8 @@ class Redaction:
         try:
             capabilities = body["result"]["description"]["capabilities"]
             for capability in capabilities:
-                choices = capability["schema"].get("enum") or ()
-                self._choices[capability["field"]] = frozenset(choices)
+                field, choices = capability["field"], capability["schema"].get("enum") or ()
+                self._choices[field] = self._choices.get(field, frozenset()) | frozenset(choices)
         except (KeyError, TypeError, AttributeError):
             return
 
@@ -77,6 +79,10 @@ class Redaction:
     def _member(self, name: str, value: Any, within: str) -> Any:
         if names_a_secret(name):
             return NEVER_WRITTEN
+        if name == "arguments" and isinstance(
+            value, dict
+        ):  # Of an act; which of them are secret only its device knows.
+            return {key: NEVER_WRITTEN if isinstance(given, str) else given for key, given in value.items()}
         if not self.names or within == "description":
             return self._walked(value, within)
         if name == "description":
@@ -100,7 +106,8 @@ class Redaction:
         """Know which texts are choices, and so no names."""
         for capability in description.capabilities:
             if capability.schema.type is SchemaType.STRING:
-                self._choices[capability.field] = frozenset(capability.schema.enum)
+                known = self._choices.get(capability.field, frozenset())
+                self._choices[capability.field] = known | frozenset(capability.schema.enum)
 
     def settings(self, settings: Mapping[str, Value]) -> dict[str, Value]:
         """Settings without keys, and without free texts where asked for."""

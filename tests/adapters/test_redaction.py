@@ -28,6 +28,7 @@ CANARY = "canary-7f3a"
         {"params": {"token": CANARY}},
         {"result": {"settings": [{"address": PACK, "settings": {"key": CANARY, "Bearer": CANARY}}]}},
         {"result": {"secrets": {"deep": [CANARY]}, "access_tokens": [CANARY]}},
+        {"method": "act", "params": {"act": "hush", "arguments": {"phrase": CANARY}}},
         {"result": {"description": {"capabilities": [{"field": "key", "password": CANARY}]}}},
     ],
 )

@@ -89,6 +89,7 @@ class BadTransport:
         self._wire = wire
         self._link = link
         self._deaf = False
+        self._cut = False
         self._outbox: deque[bytes] = deque()
         self._inbox: deque[bytes] = deque()
 
@@ -112,10 +113,16 @@ class BadTransport:
                     return self._inbox.popleft()
                 await self._link.clock.sleep(self._stalled_us() / MICROSECONDS_PER_SECOND)
             message = await self._inner.receive()
+            if self._cut:
+                raise ConnectionError("the line was cut")
             self._deaf = self._deaf or self._wire.half_open
             data = message.encode() if isinstance(message, str) else message
             self._inbox.extend((*self._wire.inject, *self._wire.through(data)))
             self._wire.inject.clear()
+
+    def cut_with(self, wire: Wire) -> None:
+        """End with the next message, where it goes over that wire."""
+        self._cut = self._cut or wire is self._wire
 
     async def close(self) -> None:
         self._link.transports.discard(self)
@@ -132,7 +139,9 @@ class BadLink(MemoryLink):
         super().__init__(fleet, clock)
         self.clock = clock
         self.dead = False
-        self.wires = {device_id: Wire() for device_id in fleet.devices}
+        self.wires = {name: Wire() for name in fleet.endpoints}
+        for endpoint in fleet.endpoints.values():
+            self.wires |= dict.fromkeys(endpoint.devices, self.wires[endpoint.endpoint_id])
         self.transports: set[BadTransport] = set()
         self.after_block: list[Callable[[], None]] = []
 
@@ -147,9 +156,13 @@ class BadLink(MemoryLink):
         return transport
 
     def cut(self, device_id: str) -> None:
-        """End every connection of a device; what is on its way is lost."""
-        for listener in self.fleet.devices[device_id].audience.listeners:
-            listener.hang_up()
+        """End every connection of a device, or of the gateway before it; what is on its way is lost."""
+        if device_id in self.fleet.endpoints:
+            for listener in self.fleet.devices[device_id].audience.listeners:
+                listener.hang_up()
+            return
+        for transport in self.transports:
+            transport.cut_with(self.wires[device_id])
 
     def heal(self) -> None:
         for wire in self.wires.values():

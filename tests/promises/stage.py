@@ -25,11 +25,14 @@ from fleet.runtime import Plan, Runtime, Sink
 from simulator.scenario import Scenario
 from simulator.virtual_fleet import VirtualFleet
 from tests.promises.bad_link import BadLink
+from tests.promises.performed import Performed
 from tests.simulator.small_stage import channel_text, receiver_text, scenario
 
 UTC_START_US = 1_900_000_000_000_000
 DEVICES = ("rack-1", "rack-2", "rack-3")
 CHANNELS_EACH = 2
+LEASING, BEHIND = "rack-2", "rack-3"
+"""One of the devices leases, and one stands behind a gateway."""
 
 
 class MortalWriter(InlineWriter):
@@ -70,7 +73,10 @@ class Effects(dict[str, Value]):
 
 
 class Stage:
-    """``effects`` are the truth by address: what each device and pack really holds, and ever held."""
+    """``effects`` are the truth by address: what each device and pack really holds, and ever held.
+
+    ``performed`` is the truth about acts.
+    """
 
     def __init__(self, folder: Path, seed: int, make_writer: type[MortalWriter] = MortalWriter) -> None:
         self._make_writer = make_writer
@@ -81,6 +87,7 @@ class Stage:
         self.fleet = VirtualFleet(_scenario(), seed)
         self.link = BadLink(self.fleet, self.clock)
         self.effects = _watched(self.fleet)
+        self.performed = Performed(self.fleet)
         self.runtime: Runtime
         self.writer: MortalWriter
 
@@ -134,8 +141,9 @@ def _scenario() -> Scenario:
     for index, device_id in enumerate(DEVICES):
         packs = [f"p{index * CHANNELS_EACH + number}" for number in range(1, CHANNELS_EACH + 1)]
         channels = [channel_text(pack, 520_000_000 + 2_000_000 * int(pack[1:])) for pack in packs]
-        receivers.append(receiver_text(device_id, *channels))
-    return scenario(*receivers)
+        more = f'acts = ["identify", "make_key"]\nleases = {"true" if device_id == LEASING else "false"}\n'
+        receivers.append(receiver_text(device_id, *channels).replace("analog = false\n", f"analog = false\n{more}", 1))
+    return scenario(*receivers, f'[[gateway]]\nid = "gate-1"\ndevices = ["{BEHIND}"]\n')
 
 
 def _watched(fleet: VirtualFleet) -> dict[str, Effects]:

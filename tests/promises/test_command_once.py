@@ -1,7 +1,8 @@
 """A command takes effect at most once and never lies about what became of it, whatever fails on its way.
 
-Every command asks for a value that nothing else ever asks for, so that the devices' own records tell how often it took
-effect. What the console said is read from its journal.
+Every write asks for a value that nothing else ever asks for, so that the devices' own records tell how often it took
+effect; of acts they count how often each was begun and finished. One device leases, one stands behind a gateway. What
+the console said is read from its journal.
 """
 
 from __future__ import annotations
@@ -15,7 +16,7 @@ from fleet.errors import InvalidRequest, LimitReached, NotFound
 from fleet.model.command import Command, CommandState
 from fleet.model.event import CommandChanged
 from fleet.model.fields import Value
-from fleet.model.inputs import RequestWrite
+from fleet.model.inputs import CloseUnknown, RequestAct, RequestWrite
 from tests.promises.faults import DEATHS, FAULTS, rise_if_fallen
 from tests.promises.promise import Promise, Seen, keep
 from tests.promises.stage import DEVICES, Stage, staged
@@ -30,6 +31,8 @@ PROMISE = Promise(
 )
 COMMANDS_A_TRIAL = 300
 FAULTED_SHARE = 0.2
+ACTS_SHARE = 0.15
+ACT = "make_key"
 EVERY_S = 0.15
 REST_S = 35.0
 """Long enough for a device that broke the protocol several times to be tried again, and for two readings."""
@@ -71,6 +74,7 @@ async def _trial(folder: Path, seed: int) -> Seen:
         stage.writer.dies = ""
         stage.link.heal()
         await stage.clock.sleep(REST_S)
+        await close_acts(stage)
         return _judged(stage, [each for each in asked if each is not None])
 
 
@@ -87,8 +91,7 @@ async def ask(stage: Stage, number: int) -> Asked | None:
         fault = faults[luck.integers(len(faults))]
         await fault(stage, asked.device_id)
     try:
-        revision = stage.runtime.settings(asked.target).revision
-        act = RequestWrite(asked.command_id, asked.target, {asked.name: asked.value}, revision)
+        act = _request(stage, asked)
         asking = asyncio.create_task(stage.runtime.execute("Engineer", act), name=asked.command_id)
     except NotFound:
         await stage.clock.sleep(EVERY_S)
@@ -102,7 +105,24 @@ async def ask(stage: Stage, number: int) -> Asked | None:
     return asked
 
 
+def _request(stage: Stage, asked: Asked) -> RequestWrite | RequestAct:
+    if asked.name == ACT:
+        return RequestAct(asked.command_id, asked.target, ACT, {})
+    revision = stage.runtime.settings(asked.target).revision
+    return RequestWrite(asked.command_id, asked.target, {asked.name: asked.value}, revision)
+
+
+async def close_acts(stage: Stage) -> None:
+    """Nobody can read an act back, so a person closes those whose outcome is unknown."""
+    for command in stage.runtime.commands():
+        if command.act and command.state is CommandState.UNKNOWN:
+            await stage.runtime.execute("Engineer", CloseUnknown(command.command_id, "looked at the keys"))
+
+
 def _chosen(stage: Stage, number: int) -> Asked:
+    if stage.luck.random() < ACTS_SHARE:
+        row = stage.fleet.world.rows[stage.luck.integers(len(stage.fleet.world.rows))]
+        return Asked(f"a-{stage.seed}-{number}", row.channel, row.device_id, ACT, "")
     targets = sorted(stage.effects)
     target = targets[stage.luck.integers(len(targets))]
     name = "name" if "name" in stage.effects[target] and stage.luck.random() < 0.7 else "frequency_hz"
@@ -121,16 +141,25 @@ def _judged(stage: Stage, asked: list[Asked]) -> Seen:
         for entry in stage.journal()
         if isinstance(entry.event, CommandChanged)
     }
-    seen: Seen = {"commands": 0, "confirmed": 0, "never journalled": 0, "devices": len(DEVICES)}
+    seen: Seen = {"commands": 0, "confirmed": 0, "never journalled": 0, "acts": 0, "devices": len(DEVICES)}
     for each in asked:
-        effects = stage.effects[each.target].put.count((each.name, each.value))
+        effects = _effects(stage, each)
         command = said.get(each.command_id)
         problem = _problem(command, effects)
         assert problem is None, f"{each}: {problem}: {command}"
         seen["commands"] += 1
+        seen["acts"] += each.name == ACT
         state = "never journalled" if command is None else command.state.value
         seen[state] = seen.get(state, 0) + 1
     return seen
+
+
+def _effects(stage: Stage, asked: Asked) -> int:
+    """How often it took effect; an act that was begun more than once is as bad as one that ended so."""
+    if asked.name != ACT:
+        return stage.effects[asked.target].put.count((asked.name, asked.value))
+    began = stage.performed.began[asked.command_id]
+    return began if began > 1 else stage.performed.finished[asked.command_id]
 
 
 def _problem(command: Command | None, effects: int) -> str | None:
