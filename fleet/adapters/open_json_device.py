@@ -168,7 +168,7 @@ class PresentedDevice:
             raise self._line.failed(f"the device refused to {said}")
 
     def _set_aside(self, reason: str, at: Moment) -> None:
-        """A device behind a gateway that refuses a greeting is lost, the others stay; it is asked again when it stirs."""
+        """A device behind a gateway that refuses a greeting is lost, the others stay; it is asked when it stirs."""
         self.greeted = True
         self._held.clear()
         self._description = None

@@ -83,10 +83,8 @@ class Redaction:
             value, dict
         ):  # Of an act; which of them are secret only its device knows.
             return {key: NEVER_WRITTEN if isinstance(given, str) else given for key, given in value.items()}
-        if not self.names or within == "description":
-            return self._walked(value, within)
-        if name == "description":
-            return self._walked(value, "description")
+        if not self.names or "description" in (within, name):
+            return self._walked(value, "description" if name == "description" else within)
         if name in _SETTINGS and isinstance(value, dict):
             return self.settings(value)
         if name == "exact" and isinstance(value, dict):
