@@ -90,7 +90,7 @@ class Acting:
 
     def advance(self, now_us: int) -> None:
         """Let time pass for all acts under way."""
-        for command_id, each in list(self._under_way.items()):
+        for command_id, each in tuple(self._under_way.items()) if self._under_way else ():
             self._advance(command_id, each, now_us)
 
     def _advance(self, command_id: str, each: _UnderWay, now_us: int) -> None:

@@ -30,6 +30,7 @@ from simulator.writing import Parts, Writing
 
 RESTART_US = 2_000_000
 FOREVER_US = 1 << 62
+_CLOCK_SETTINGS = frozenset({"clock_source", "sample_rate_hz"})
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,6 +77,7 @@ class SimulatedDevice:
         self.description = replace(described, acts=() if own.read_only else offers_of(self._spec, described))
         self.device_id = own.device_id
         self.described_addresses = frozenset(address for _, address in addresses_in(self.description))
+        self._has_clock_settings = not _CLOCK_SETTINGS.isdisjoint(self.gear.settings[own.device_id])
         self.digest = digest_of(self.description)
 
     def plug(self, module: str) -> bool:
@@ -127,16 +129,19 @@ class SimulatedDevice:
         return self.world.blocks_done - self._booted_block
 
     def advance(self, now_us: int) -> None:
-        """Let time pass for the world and take in what came over the return links."""
+        """Let time pass for the world and take in what came over the return links; once for each moment."""
         self.world.advance(now_us)
+        if now_us == self._advanced_us:
+            return
         if self._restarts and now_us - self._advanced_us >= BLOCK_US:
             self._restarts = False
             self.reboot(now_us)
         self._advanced_us = now_us
         self._writing.advance(now_us)
         self._acting.advance(now_us)
-        self.vitals.heed(self.gear.settings[self.device_id], now_us)
-        if self.lease.expire(now_us):
+        if self._has_clock_settings:
+            self.vitals.heed(self.gear.settings[self.device_id], now_us)
+        if self.lease.exists and self.lease.expire(now_us):
             self.audience.tell(Leased(self.device_id, ""))
 
     # ------------------------------------------------------------ settings

@@ -12,7 +12,8 @@ from simulator.world import World
 class Endpoint:
     """One address. ``gateway`` is what a gateway is called; empty for a device by itself.
 
-    A gateway has a boot, a clock and silences of its own; ``silent_until_us`` is its own.
+    A gateway has a boot, a clock and silences of its own; ``silent_until_us`` is its own. ``alone`` is the device where
+    it stands by itself.
     """
 
     def __init__(self, world: World, devices: Sequence[SimulatedDevice], gateway: str = "") -> None:
@@ -21,12 +22,8 @@ class Endpoint:
         self.devices = {device.device_id: device for device in devices}
         self.endpoint_id = gateway or next(iter(self.devices))
         self.silent_until_us = 0
+        self.alone = None if gateway else next(iter(self.devices.values()))
         self._boot = world.luck.word(f"boot of {gateway}")
-
-    @property
-    def alone(self) -> SimulatedDevice | None:
-        """The device, where it stands by itself."""
-        return None if self.gateway else next(iter(self.devices.values()))
 
     @property
     def boot_id(self) -> str:

@@ -29,6 +29,7 @@ class PackControl:
         self.seats = {seat.address: seat for seat in seats}
         self._world = world
         self._links = {seat.address: world.links[seat.index] for seat in seats}
+        self._pairs = tuple((seat, self._links[seat.address]) for seat in seats)
         self._waiting: dict[str, WaitingWrite] = {}
         self._news: list[tuple[str, News]] = []
 
@@ -52,13 +53,16 @@ class PackControl:
     def advance(self, now_us: int) -> list[tuple[str, News]]:
         """Take in what came over the links, send what waited; the news of it."""
         for address, link in self._links.items():
-            self._news += [(address, news) for news in link.take_news()]
+            if link.has_news:
+                self._news += [(address, news) for news in link.take_news()]
             if self._waiting and link.exists and not link.known.asleep:
                 self._send_waiting(address, link, now_us)
         return self.take_news()
 
     def take_news(self) -> list[tuple[str, News]]:
         """What is new since it was last asked."""
+        if not self._news:
+            return []
         news, self._news = self._news, []
         return news
 
@@ -137,12 +141,13 @@ class PackControl:
         """Their values, and the places of those that are only what was known last."""
         values: list[Reading] = []
         uncertain: list[int] = []
-        for address, seat in self.seats.items():
-            link = self._links[address]
+        for seat, link in self._pairs:
             unseen_us = now_us - link.last_seen_us
             if unseen_us > UNHEARD_US:
                 uncertain += range(len(values), len(values) + len(PACK_SAID))
-            heard = any(meters.heard[row] == seat.index for row in seat.rows)
+            heard = False
+            for row in seat.rows:
+                heard = heard or meters.heard[row] == seat.index
             values += _pack_values(link, 0 if heard else unseen_us, clips=heard and meters.input_overload[seat.index])
         return values, uncertain
 
@@ -159,9 +164,9 @@ class PackControl:
         return exact
 
 
-def _pack_values(link: ReturnLink, unseen_us: int, *, clips: bool) -> list[Reading]:
+def _pack_values(link: ReturnLink, unseen_us: int, *, clips: bool) -> tuple[Reading, ...]:
     said = link.known
-    return [
+    return (
         said.battery_v,
         said.battery_fraction,
         said.battery_minutes,
@@ -171,4 +176,4 @@ def _pack_values(link: ReturnLink, unseen_us: int, *, clips: bool) -> list[Readi
         said.goodbye,
         round(link.quality, 1) if link.exists else None,
         round(unseen_us / 1e6, 1),
-    ]
+    )

@@ -36,6 +36,7 @@ class ReceiverGear:
         self._carriers = _by_carrier(rows)
         self._outputs = dict(self._spec.outputs)
         self._fed = {label: world.feeds.by_antenna[self._spec.antennas[label]] for label in self._spec.feeds}
+        self._feeds = tuple(self._fed.get(label) for label in self._spec.antennas)
         device = own_values(self._spec.extra, self._spec.id, "device")
         self.settings: dict[str, dict[str, Value]] = {
             self._spec.id: {"name": self._spec.name or self._spec.id, **device}
@@ -106,29 +107,29 @@ class ReceiverGear:
         meters = self._world.meters(since_block)
         values: list[Reading] = []
         for rows in self._carriers.values():
-            for branch, label in enumerate(self._spec.antennas):
-                values += _levels(meters, rows, branch)
-                if label in self._fed:
-                    values += [self._fed[label].current_ma, self._fed[label].is_faulty]
-            values.append(any(_foreign(meters, row) for row in rows))
+            for branch, feed in enumerate(self._feeds):
+                values += _levels(meters, rows[0].index, branch) if len(rows) == 1 else _shared(meters, rows, branch)
+                if feed is not None:
+                    values += (feed.current_ma, feed.is_faulty)
+            values.append(any(_foreign(meters, row) for row in rows) if len(rows) > 1 else _foreign(meters, rows[0]))
             if not self._spec.analog:
                 values.append(_mean([meters.link_quality[row.index] for row in rows]))
             for row in rows:
                 values += self._sound(meters, row.index)
         return values
 
-    def _sound(self, meters: Meters, row: int) -> list[Reading]:
-        sound: list[Reading] = [meters.peak_dbfs[row], meters.rms_dbfs[row], meters.damage[row], meters.state[row]]
+    def _sound(self, meters: Meters, row: int) -> tuple[Reading, ...]:
+        sound = (meters.peak_dbfs[row], meters.rms_dbfs[row], meters.damage[row], meters.state[row])
         if self._spec.analog:
-            sound += [meters.peak_dbu[row], meters.rms_dbu[row], meters.deviation_hz[row]]
+            return *sound, meters.peak_dbu[row], meters.rms_dbu[row], meters.deviation_hz[row]
         return sound
 
     def exact(self) -> Exact:
         """Which pack is heard, and with which key."""
-        world = self._world
+        world, everybody = self._world, self._world.heard
         exact: Exact = {}
         for row in self._rows:
-            heard = world.blocks[-1].radio.heard[row.index] if world.blocks else NOBODY
+            heard = everybody[row.index]
             exact[row.channel] = {"identity": None if heard == NOBODY else world.seats[heard].address}
             if not self._spec.analog:
                 exact[row.channel]["key_fingerprint"] = world.fronts[row.index].key or None
@@ -140,18 +141,27 @@ def _by_carrier(rows: Sequence[Row]) -> dict[str, tuple[Row, ...]]:
     return {carrier: tuple(row for row in rows if row.carrier == carrier) for carrier in carriers}
 
 
-def _levels(meters: Meters, rows: Sequence[Row], branch: int) -> list[Reading]:
-    """The levels at one antenna input of a carrier. The packs of a wide one take turns: their powers are averaged."""
-    first = rows[0].index
-    level_dbm, floor_dbm = meters.rf_dbm[first][branch], meters.floor_dbm[first][branch]
-    least_dbm, most_dbm = meters.rf_min_dbm[first][branch], meters.rf_max_dbm[first][branch]
-    if len(rows) > 1:
-        powers_mw = [10.0 ** (meters.rf_dbm[row.index][branch] / 10.0) for row in rows]
-        level_dbm = round(10.0 * float(np.log10(np.mean(powers_mw))), 1)
-        least_dbm = min(meters.rf_min_dbm[row.index][branch] for row in rows)
-        most_dbm = max(meters.rf_max_dbm[row.index][branch] for row in rows)
+def _levels(meters: Meters, row: int, branch: int) -> tuple[Reading, ...]:
+    """The levels at one antenna input of a carrier."""
+    return (
+        meters.rf_dbm[row][branch],
+        meters.rf_min_dbm[row][branch],
+        meters.rf_max_dbm[row][branch],
+        meters.floor_dbm[row][branch],
+        0.0,
+        _MEASURED,
+        meters.overload[row][branch],
+    )
+
+
+def _shared(meters: Meters, rows: Sequence[Row], branch: int) -> tuple[Reading, ...]:
+    """The levels at one antenna input of a wide carrier, whose packs take turns: their powers are averaged."""
+    each = [_levels(meters, row.index, branch) for row in rows]
+    power_mw = np.mean([10.0 ** (float(one[0] or 0.0) / 10.0) for one in each])
+    least_dbm = min(meters.rf_min_dbm[row.index][branch] for row in rows)
+    most_dbm = max(meters.rf_max_dbm[row.index][branch] for row in rows)
     overload = any(meters.overload[row.index][branch] for row in rows)
-    return [level_dbm, least_dbm, most_dbm, floor_dbm, 0.0, _MEASURED, overload]
+    return round(10.0 * float(np.log10(power_mw)), 1), least_dbm, most_dbm, *each[0][3:6], overload
 
 
 def _foreign(meters: Meters, row: Row) -> bool:

@@ -145,6 +145,11 @@ class ReturnLink:
         self._pending.clear()
         self._news.clear()
 
+    @property
+    def has_news(self) -> bool:
+        """Whether anything happened since."""
+        return bool(self._news)
+
     def take_news(self) -> list[News]:
         """What happened since it was last asked."""
         news = list(self._news)

@@ -184,9 +184,11 @@ def _states(radio: RadioBlock, gains: GainStructure) -> NDArray[np.uint8]:
     muted = gains.channel_muted | (gains.pack_muted[source] & (radio.heard != NOBODY))
     other = gains.picky & (radio.heard != gains.seat)
     by_identity = np.where(gains.analog, BY_TONE, BY_IDENTITY)
-    shut = [lost, locked_out, squelched, other, muted]
-    states = np.select(shut, [NO_LINK, NO_KEY, SQUELCHED, by_identity, MUTED], OPEN)
-    return states.astype(np.uint8)
+    states = np.where(muted, MUTED, OPEN)  # The last that is said here comes first.
+    states = np.where(other, by_identity, states)
+    states = np.where(squelched, SQUELCHED, states)
+    states = np.where(locked_out, NO_KEY, states)
+    return np.where(lost, NO_LINK, states).astype(np.uint8)
 
 
 def _damage(radio: RadioBlock, gains: GainStructure) -> NDArray[np.float64]:

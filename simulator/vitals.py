@@ -15,6 +15,7 @@ ROOM_C = 22.0
 WARM_C = (30.0, 38.0)
 WARMING_S = 1_200.0
 _US = 1e6
+_LOOK_US = 1_000_000
 
 
 class Vitals:
@@ -29,6 +30,7 @@ class Vitals:
         self._device_id = device_id
         self._sample_rate_hz = sample_rate_hz
         self._warm_c = float(luck.generator(f"warmth of {device_id}").uniform(*WARM_C))
+        self._looked, self._found_c = 0, ROOM_C
         self._locked = True
         self._alone = False
         self._error_ppm = 0.0
@@ -60,6 +62,8 @@ class Vitals:
         return 0.0 if self._alone else self._error_ppm
 
     def _slips(self, now_us: int) -> float:
+        if self._off_ppm == 0.0:
+            return self._slipped
         rate = abs(self._off_ppm) * 1e-6 * self._sample_rate_hz
         return self._slipped + rate * (now_us - self._since_us) / _US
 
@@ -70,11 +74,18 @@ class Vitals:
 
     def readings(self, now_us: int) -> list[Reading]:
         """Their values."""
-        warmed = 1.0 - math.exp(-now_us / _US / WARMING_S)
-        warm: list[Reading] = [round(ROOM_C + (self._warm_c - ROOM_C) * warmed, 1), self.supply_ok]
+        warm: list[Reading] = [self._temperature_c(now_us // _LOOK_US), self.supply_ok]
         if not self._sample_rate_hz:
             return warm
         return [self._locked, self._off_ppm, float(math.floor(self._slips(now_us))), *warm]
+
+    def _temperature_c(self, look: int) -> float:
+        """Its temperature, looked at once a second."""
+        if look != self._looked:
+            self._looked = look
+            warmed = 1.0 - math.exp(-look / WARMING_S)
+            self._found_c = round(ROOM_C + (self._warm_c - ROOM_C) * warmed, 1)
+        return self._found_c
 
     def exact(self) -> Exact:
         """Its firmware."""

@@ -11,7 +11,6 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
 from fleet.model.fields import Value
 from simulator.feeds import Feeds
@@ -29,7 +28,7 @@ from simulator.return_link import ReturnLink
 from simulator.rows import Seat, rows_of, seats_of
 from simulator.scenario import Scenario
 from simulator.sound import GainStructure, Sources, hear
-from simulator.spectrum import Emission, Spectrum
+from simulator.spectrum import NOBODY, Emission, Spectrum
 from simulator.speech import Speech
 from simulator.venue import sites_of
 
@@ -49,7 +48,10 @@ class Carried:
 
 
 class World:
-    """One seeded world. ``fronts`` belong to ``rows``, one for each channel; ``packs`` and ``links`` to ``seats``."""
+    """One seeded world. ``fronts`` belong to ``rows``, one for each channel; ``packs`` and ``links`` to ``seats``.
+
+    ``heard`` is whose pack each row's carrier hears, or -1.
+    """
 
     def __init__(self, scenario: Scenario, seed: int) -> None:
         self.scenario = scenario
@@ -82,6 +84,7 @@ class World:
         self._rumbles = self._sites.rumble_dbfs[[seat.rows[0] for seat in self.seats]]
         slots = np.array([row.slot for row in self.rows])
         self._fitting = slots[:, np.newaxis] == np.array([seat.slot for seat in self.seats])[np.newaxis, :]
+        self.heard: list[int] = [NOBODY] * len(self.rows)
         self._touched = True
         self._gains: GainStructure
         self._emission: Emission
@@ -132,18 +135,19 @@ class World:
         leads = self.microphones.take(self._emission.speed_m_s)
         sound = hear(radio, Sources(speech, rumble, leads), self._gains)
         self.blocks.append(Block(block, radio, sound))
+        self.heard = radio.heard.tolist()
         self.blocks_done += 1
         if self.blocks_done % BLOCKS_PER_SECOND == 0:
-            self._each_second(now_us, radio.heard)
+            self._each_second(now_us)
 
-    def _each_second(self, now_us: int, heard: NDArray[np.intp]) -> None:
+    def _each_second(self, now_us: int) -> None:
         for pack in self.packs:
             if pack.live(1.0):
                 self._touched = True
         near = self._reaches.in_range(self._emission.position_m)
         for seat, link in zip(self.seats, self.links, strict=True):
             link.in_range = near[seat.index]
-            link.poll(now_us, heard=any(heard[row] == seat.index for row in seat.rows))
+            link.poll(now_us, heard=any(self.heard[row] == seat.index for row in seat.rows))
 
     def _stand(self, block: int) -> None:
         """Put everybody where they are in this block, and take in what was set."""
