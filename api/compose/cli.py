@@ -36,6 +36,7 @@ first steps:
   redpoll exercise URL TOKEN silence device_id=quay-3   a fault on cue
   redpoll record CONFIG quay-3 FILE --redact   a session with one device, written down without names
   redpoll replay FILE          what a recording holds
+  redpoll production check FILE    read a production strictly: TOML, JSON, or a CSV of the cast
   redpoll bundle CONFIG FILE.zip   what somebody who helps needs to see, without secrets
 
 Never rely on it for emergency announcements, safety cues, flying or pyrotechnics."""
@@ -66,7 +67,9 @@ def parser() -> argparse.ArgumentParser:
     )
     top.add_argument("--version", action="version", version=f"redpoll {metadata.version('redpoll')}")
     commands = top.add_subparsers(
-        dest="command", required=True, metavar="demo | console | simulate | exercise | record | replay | bundle"
+        dest="command",
+        required=True,
+        metavar="demo | console | simulate | exercise | record | replay | bundle | production",
     )
     _add_demo(commands)
     _add_console(commands)
@@ -75,6 +78,7 @@ def parser() -> argparse.ArgumentParser:
     _add_record(commands)
     _add_replay(commands)
     _add_bundle(commands)
+    _add_production(commands)
     return top
 
 
@@ -144,6 +148,33 @@ def _add_bundle(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -
     bundle.add_argument("file", type=Path, metavar="FILE.zip", help="the archive; no file of that name may exist")
 
 
+def _add_production(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
+    production = commands.add_parser(
+        "production", help="check, export or import a production: TOML, JSON, CSV of the cast"
+    )
+    acts = production.add_subparsers(dest="production_act", required=True, metavar="check | export | import")
+    check = acts.add_parser("check", help="read a file strictly and say what it holds, or what is wrong")
+    check.add_argument("file", type=Path, metavar="FILE", help="a file that ends in .toml, .json or .csv")
+    for name, words in (("export", "write what stands in a console's database"), ("import", "put a file in its place")):
+        act = acts.add_parser(name, help=words)
+        act.add_argument(
+            "config", type=Path, metavar="CONFIG", help="the configuration of a console that isn't running"
+        )
+        act.add_argument("file", type=Path, metavar="FILE", help="a file that ends in .toml, .json or .csv")
+
+
+async def _run_production(options: argparse.Namespace) -> int:
+    from api.compose.production import run_check, run_export, run_import  # noqa: PLC0415 - as in _run.
+
+    match options.production_act:
+        case "check":
+            return await run_check(options.file)
+        case "export":
+            return await run_export(options.config, options.file)
+        case _:
+            return await run_import(options.config, options.file)
+
+
 async def _run(options: argparse.Namespace) -> int:
     if getattr(options, "with_starter", False):
         end_with_the_starter()
@@ -171,6 +202,8 @@ async def _run(options: argparse.Namespace) -> int:
             from api.compose.record import run_replay  # noqa: PLC0415 - as above.
 
             return await run_replay(options.file)
+        case "production":
+            return await _run_production(options)
         case "bundle":
             from api.compose.bundle import run_bundle  # noqa: PLC0415 - as above.
 
