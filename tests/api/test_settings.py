@@ -15,7 +15,7 @@ from api.body import merge_patch_of
 from api.problems import RequestRefused
 from api.roles import Role
 from tests.api.conftest import Stage, make_stage
-from tests.api.fake_console import PACK
+from tests.api.fake_facts import PACK
 
 PATH = "/api/v1/packs/k01/settings"
 MERGE_PATCH = "application/merge-patch+json"

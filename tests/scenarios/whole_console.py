@@ -25,6 +25,7 @@ from fleet.adapters.open_json import OpenJsonAdapter
 from fleet.adapters.supervisor import Supervisor
 from fleet.clock import LoopClock
 from fleet.journal.writer import InlineWriter
+from fleet.model.production import Production
 from fleet.model.production_toml import read_production
 from fleet.model.quality import Quality
 from fleet.runtime import Plan, Runtime, Sink
@@ -114,6 +115,12 @@ class WholeConsole:
         return act(self.fleet, shape(**params), self.link.now_us)
 
 
+def production_of(scenario: str) -> Production:
+    """The production that belongs to a scenario."""
+    file = f"{scenario}-production.toml"
+    return read_production(resources.files("api.compose").joinpath(file).read_text(encoding="utf-8"), file)
+
+
 @asynccontextmanager
 async def whole_console(
     database: Path, *, seed: int = SEED, link: MemoryLink | None = None, scenario: str = "tern-rock"
@@ -130,14 +137,12 @@ async def whole_console(
         luck = np.random.default_rng(seed)
         return Supervisor(clock, luck, sink, lambda device, heard: OpenJsonAdapter(device, link.connect, clock, heard))
 
-    production = f"{scenario}-production.toml"
-    text = resources.files("api.compose").joinpath(production).read_text(encoding="utf-8")
     plan = Plan(
         database_url=f"sqlite:///{database}",
         make_contacts=make_contacts,
         software_version="test",
         devices=link.addresses(),
-        production=read_production(text, production),
+        production=production_of(scenario),
         make_writer=InlineWriter,
     )
     runtime = await Runtime.start(plan, clock)
