@@ -170,7 +170,7 @@ function viewOf(description: DeviceView["description"] & object, nowUs: number):
     id === "sink-ear-1" && location.search.includes("unlocked")
       ? { by: "engineer", reason: "fitting with the conductor", until_utc_us: nowUs + 507e6 }
       : null;
-  return { device_id: id, contact, description, lease, unlocked };
+  return { device_id: id, contact, description, lease, unlocked, origin: "simulated" };
 }
 
 function settingsOf(device: DeviceView): SettingsView[] {

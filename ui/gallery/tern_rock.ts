@@ -131,6 +131,7 @@ function deviceView(deviceId: string, nowUs: number): DeviceView {
     },
     lease: null,
     unlocked: null,
+    origin: "simulated",
     description: {
       device_id: deviceId,
       kind: "receiver",

@@ -7,6 +7,7 @@ import type {
   DeviceView,
   JournalStatus,
   Matter,
+  Origin,
   PersonView,
   Production,
   ProgressView,
@@ -124,13 +125,16 @@ function afterEvent(picture: Picture, event: RecordedEvent): Picture {
 type Devices = ReadonlyMap<string, DeviceView>;
 
 function withContact(devices: Devices, contact: DeviceView["contact"]): Devices {
-  const unknown = { device_id: contact.device_id, description: null, lease: null, unlocked: null };
+  const origin: Origin = "unknown";
+  const unknown = { device_id: contact.device_id, description: null, lease: null, unlocked: null, origin };
   const before = devices.get(contact.device_id) ?? unknown;
   return new Map(devices).set(contact.device_id, { ...before, contact });
 }
 
 function described(devices: Devices, description: NonNullable<DeviceView["description"]>): Devices {
-  return changedDevice(devices, description.device_id, { description });
+  const replayed = devices.get(description.device_id)?.origin === "replayed";
+  const origin: Origin = replayed ? "replayed" : description.simulated ? "simulated" : "real";
+  return changedDevice(devices, description.device_id, { description, origin });
 }
 
 /** A device that was never heard of stays unknown: its contact comes first. */

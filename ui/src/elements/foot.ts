@@ -17,11 +17,13 @@ export interface FootFacts {
   readonly waiting: number;
 }
 
-/** The foot of every screen: who reports, how old the oldest value is, the journal, the keys. */
+/** The foot of every screen: who reports, how old the oldest value is, the journal, the keys. Event: `redpoll-devices-open`. */
 @customElement("redpoll-foot")
 export class RedpollFoot extends LitElement {
   static override styles = css`
     :host { display: flex; align-items: center; gap: 28px; padding: 0 16px; border-top: 1px solid var(--rule); color: var(--text-soft); white-space: nowrap; overflow: hidden; }
+    button { font: inherit; color: inherit; background: none; border: 0; padding: 0; text-decoration: underline; text-underline-offset: 3px; cursor: pointer; }
+    button:focus-visible { outline: 2px solid var(--focus); outline-offset: 1px; }
     .keys { margin-left: auto; }
     .failing { color: var(--text); font-weight: 650; border: 2px solid var(--text); padding: 0 8px; }
     .said { color: var(--text); font-weight: 600; }
@@ -30,7 +32,8 @@ export class RedpollFoot extends LitElement {
     @media (max-width: 1500px) { :host { gap: 20px; } }
     @media (max-width: 760px) {
       :host { display: block; padding: 4px 10px; white-space: normal; line-height: 1.3; }
-      span + span:not(:empty)::before { content: "· "; }
+      button { min-height: 44px; }
+      :is(span, button) + span:not(:empty)::before { content: "· "; }
       .keys { display: none; }
     }
   `;
@@ -42,12 +45,16 @@ export class RedpollFoot extends LitElement {
   override render() {
     const facts = this.facts;
     if (facts === null) return nothing;
-    return html`<span>${words.foot.devices(facts.devices, facts.reporting)}</span>
+    return html`<button title=${words.foot.devicesOpen} @click=${this.openDevices}>${words.foot.devices(facts.devices, facts.reporting)}</button>
       <span>${words.foot.channels(facts.channels)}: ${statesWords(facts.states)}</span>
       <span>${facts.oldest === "" ? words.foot.oldestNone : words.foot.oldest(facts.oldest)}</span>
       ${this.renderJournal(facts)}
       <span class="said" role="status">${this.said}</span>
       <span class="keys">${words.foot.keys}</span>`;
+  }
+
+  private openDevices(): void {
+    this.dispatchEvent(new CustomEvent("redpoll-devices-open", { bubbles: true, composed: true }));
   }
 
   private renderJournal(facts: FootFacts) {

@@ -8,13 +8,15 @@ import { words } from "../words/english";
 export function footFacts(store: Store, now: number): FootFacts | null {
   const picture = store.picture;
   if (picture === null) return null;
-  const contacts = [...picture.devices.values()].map((device) => device.contact);
+  const contacts = [...picture.devices.values()]
+    .map((device) => device.contact)
+    .filter((contact) => contact.state !== "removed");
   const live = store.rows.map((row) => store.live(row, now));
   const oldest = Math.max(...live.map((row) => row.valueAgeS).filter(Number.isFinite), Number.NEGATIVE_INFINITY);
   const reports = contacts.filter((contact) => contact.state === "fresh" || contact.state === "late");
   const { journal } = picture;
   return {
-    devices: picture.devices.size,
+    devices: contacts.length,
     reporting: store.link.state === "live" ? reports.length : 0,
     channels: store.rows.length,
     states: countStates(live.map((row) => row.state)),

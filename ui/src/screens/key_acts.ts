@@ -8,6 +8,7 @@ export type PlainAct =
   | "theme"
   | "keys"
   | "receiver"
+  | "devices"
   | "waiting"
   | "units";
 
@@ -31,6 +32,7 @@ const ACTS: Readonly<Record<string, KeyAct>> = {
   a: { act: "acknowledge" },
   r: { act: "retry" },
   o: { act: "receiver" },
+  d: { act: "devices" },
   w: { act: "waiting" },
   n: { act: "advance" },
   b: { act: "back" },

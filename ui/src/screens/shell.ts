@@ -14,6 +14,7 @@ import { words } from "../words/english";
 import { acknowledgeAlarms, type SettingAct, tryDevice } from "./acts";
 import { placeWords } from "./ahead_facts";
 import { detailFacts } from "./detail_facts";
+import type { RedpollDevices } from "./devices";
 import { Evening, type ShowStep } from "./evening";
 import { footFacts } from "./foot_facts";
 import type { RedpollHeed } from "./heed";
@@ -33,6 +34,7 @@ import "../elements/keys";
 import "../elements/strip";
 import "../elements/top";
 import "../elements/waiting";
+import "./devices";
 import "./gate";
 import "./heed";
 import "./thing";
@@ -55,6 +57,7 @@ export class RedpollShell extends LitElement {
   @query("redpoll-strip") private readonly strip?: RedpollStrip;
   @query("redpoll-thing") private readonly sheet?: RedpollThing;
   @query("redpoll-waiting") private readonly waiting?: RedpollWaiting;
+  @query("redpoll-devices") private readonly devices?: RedpollDevices;
   @query("redpoll-keys") private readonly keys?: RedpollKeys;
   private readonly looks = new Looks(this, () => this.heed?.recolour());
   private readonly said = new Said(this);
@@ -109,7 +112,10 @@ export class RedpollShell extends LitElement {
         ${this.renderThing(store)}
         ${this.renderAhead(picture)}
       </main>
-      <redpoll-foot role="contentinfo" .facts=${this.foot} .said=${this.said.text}></redpoll-foot>
+      <redpoll-foot role="contentinfo" .facts=${this.foot} .said=${this.said.text}
+        @redpoll-devices-open=${() => this.devices?.show()}></redpoll-foot>
+      <redpoll-devices .store=${store}
+        @redpoll-thing-open=${(event: CustomEvent<OpenThing>) => this.openThing(event.detail)}></redpoll-devices>
       <redpoll-waiting .matters=${waitingFacts(picture, store.rows)}
         @redpoll-slot-open=${this.onSlotOpen}></redpoll-waiting>
       <redpoll-keys ?withoutRed=${this.looks.palette === "no-red"}
@@ -224,6 +230,9 @@ export class RedpollShell extends LitElement {
         break;
       case "receiver":
         this.openReceiver();
+        break;
+      case "devices":
+        this.devices?.show();
         break;
       case "waiting":
         this.waiting?.show();

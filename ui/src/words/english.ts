@@ -55,6 +55,7 @@ export const words = {
   you: (name: string, role: string) => (name === role ? name : `${name}, ${role}`),
 
   foot: {
+    devicesOpen: "List the devices (d)",
     devices: (total: number, reporting: number) =>
       `${total} ${total === 1 ? "receiver" : "receivers"}, ${reporting === total ? "all" : reporting || "none"} report`,
     channels: (total: number) => `${total} ${total === 1 ? "channel" : "channels"}`,
@@ -220,6 +221,7 @@ export const words = {
     late: "late",
     lost: "lost",
     bad: "breaks the protocol",
+    removed: "removed",
   } satisfies Record<ContactState, string>,
   causes: {
     panel: "at the panel",
@@ -274,6 +276,7 @@ export const words = {
     ["1 … 5", "go to a slot; ↵ goes to its first row"],
     ["o", "open the row's receiver: all its parts, settings and acts"],
     ["u", "units in the sheet of a device, or without"],
+    ["d", "the devices: contact, addresses, adding, who announces themselves"],
     ["w", "list the matters that wait for a slot"],
     ["n", "held: on to the next cue of the running order"],
     ["b", "held: back to the cue before"],
