@@ -14,6 +14,7 @@ from pathlib import Path
 
 from fleet.clock import SystemClock
 from fleet.errors import InvalidDocument, InvalidRequest, RedpollError
+from simulator.announcer import Announcer
 from simulator.exercise import ExerciseServer
 from simulator.guard import Guard, guard_of
 from simulator.scenario import names
@@ -33,7 +34,9 @@ def main(arguments: Sequence[str] | None = None) -> int:
     try:
         guard = guard_of(options.token_file, options.tls_cert, options.tls_key)
         ports = (options.port_start, options.exercise_port)
-        return asyncio.run(run_simulator(options.scenario, options.seed, *ports, guard=guard))
+        return asyncio.run(
+            run_simulator(options.scenario, options.seed, *ports, guard=guard, announce=options.announce)
+        )
     except InvalidDocument as error:
         sys.stderr.write(f"simulator: {error}\n")
         return EXIT_WRONG_USE
@@ -63,6 +66,7 @@ def add_guard(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--token-file", type=Path, metavar="FILE", help="a bearer token that clients must bring")
     parser.add_argument("--tls-cert", type=Path, metavar="FILE", help="listen with TLS: the certificate, in PEM")
     parser.add_argument("--tls-key", type=Path, metavar="FILE", help="its key, in PEM")
+    parser.add_argument("--announce", action="store_true", help="announce each by DNS-SD, on this machine alone")
 
 
 def _seed(text: str) -> int:
@@ -72,7 +76,13 @@ def _seed(text: str) -> int:
 
 
 async def run_simulator(
-    scenario: str, seed: int, port_start: int | None, exercise_port: int | None, *, guard: Guard = OPEN
+    scenario: str,
+    seed: int,
+    port_start: int | None,
+    exercise_port: int | None,
+    *,
+    guard: Guard = OPEN,
+    announce: bool = False,
 ) -> int:
     """Run virtual devices until interrupted.
 
@@ -85,15 +95,19 @@ async def run_simulator(
     server = SimulatorServer(fleet, SystemClock(), port_start, guard)
     token = secrets.token_urlsafe(_TOKEN_BYTES)
     exercise = ExerciseServer(fleet, server.now_us, token)
+    announcer = Announcer()
     try:
         listening = await server.start()
         exercise_url = await exercise.start(exercise_port)
         for place in listening:
             _announce({"device_id": place.device_id, "url": place.url})
         _announce({"exercise_url": exercise_url, "token": token})
+        if announce:
+            await announcer.start((place.device_id, place.url) for place in listening)
         gc.freeze()
         await _until_interrupted(server)
     finally:
+        await announcer.stop()
         await exercise.stop()
         await server.stop()
     return EXIT_GOOD

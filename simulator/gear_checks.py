@@ -12,7 +12,15 @@ from simulator.scenario_gear import AccessPoint, Gear, InEar, OwnSetting, Scanne
 
 Problem = tuple[str, str, object]
 _DEVICE_ID = "1 to 64 of a-z 0-9 . _ -, but not 'pack'"
-_OWN = frozenset({("device", "name"), ("channel", "name"), ("channel", "trim_db"), ("channel", "muted")})
+_OWN = (
+    *(("channel", field) for field in ("name", "trim_db", "muted")),
+    *(("input", field) for field in ("feed_powered", "attenuation_db")),
+    *(("pack", field) for field in ("name", "frequency_hz", "input_trim_db", "low_cut_hz", "rf_power_mw")),
+    *(("pack", field) for field in ("standby", "muted", "cell_type")),
+    ("device", "name"),
+    ("carrier", "frequency_hz"),
+    ("branch", "feed_powered"),
+)
 
 
 def gear_of(scenario: Scenario) -> list[tuple[str, Gear]]:

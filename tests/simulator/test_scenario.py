@@ -7,15 +7,27 @@ from pathlib import Path
 import pytest
 
 from fleet.errors import InvalidDocument
-from simulator.scenario import Scenario, decode, names
+from simulator.scenario import Antenna, Channel, Receiver, Scenario, Stranger, decode, load_text, names
 from simulator.scenario_checks import checked, load
+from simulator.scenario_gear import (
+    AccessPoint,
+    Bay,
+    Charger,
+    Distribution,
+    Gateway,
+    InEar,
+    OwnReading,
+    OwnSetting,
+    Scanner,
+    Thing,
+)
 from tests.simulator.small_stage import STAGE, channel_text, receiver_text
 
 GOOD = STAGE + receiver_text("rack-1", channel_text("p1"))
 PRODUCTION = Path(__file__).parents[2] / "api" / "compose" / "tern-rock-production.toml"
 
 
-@pytest.mark.parametrize("name", ["fixture", "tern-rock"])
+@pytest.mark.parametrize("name", ["fixture", "kitchen-sink", "tern-rock"])
 def test_what_comes_along_can_be_loaded(name: str) -> None:
     assert name in names()
     assert isinstance(load(name), Scenario)
@@ -125,3 +137,65 @@ def test_no_third_order_product_of_the_analog_carriers_falls_on_one() -> None:
     three = [a + b - c for a, b, c in permutations(carriers, 3)]
     assert min(abs(product - carrier) for product in two for carrier in carriers) >= 200_000
     assert min(abs(product - carrier) for product in three for carrier in carriers) >= 150_000
+
+
+SINK = load_text("kitchen-sink")[1]
+
+
+@pytest.mark.parametrize(
+    ("before", "after", "key"),
+    [
+        ('antenna = "Point ceiling"', 'antenna = "Nowhere"', "access_point[0].antenna"),
+        ('controlled_by = "sink-point-1"', 'controlled_by = "sink-scan-1"', "receiver[2].channel[0].controlled_by"),
+        ('devices = ["sink-behind-1", ', 'devices = ["sink-nowhere", ', "gateway[0].devices"),
+        (
+            'inputs = { a = "Bench north", b = "Bench south",',
+            'inputs = { a = "Bench north", b = "Bench north",',
+            "distribution[0].inputs.b",
+        ),
+        ('id = "sink-charger-1"', 'id = "sink-thing-1"', "device"),
+        ('id = "sink-gate-1"', 'id = "sink-wide-1"', "device"),
+        ('pack = "s81", charge = 0.35', 'pack = "s81", charge = 1.35', "charger[0].bays[0].charge"),
+        ('pack = "s81", charge = 0.35', 'pack = "s81", load = 0.35', "charger[0].bays[0].load"),
+        ('acts = ["identify", "scan", "restart"]', 'acts = ["dance"]', "scanner[0].acts[0]"),
+        ('link_media = ["hand"]', 'link_media = ["post"]', "receiver[2].link_media[0]"),
+        (
+            'pack = "s22"\nfrequency_hz = 561_000_000\nwalk = "Across the yard"\nhears = true',
+            "",
+            "receiver[3].channel[0].pack",
+        ),
+        ("bandwidth_hz = 8_000_000", "bandwidth_hz = 0", "stranger[0].bandwidth_hz"),
+        (
+            'place = "input", field = "boost_db", value = 0',
+            'place = "input", field = "boost_db", value = 1',
+            "distribution[0].extra[0].value",
+        ),
+    ],
+)
+def test_what_no_device_can_be_is_refused_with_its_key(before: str, after: str, key: str) -> None:
+    assert before in SINK
+    with pytest.raises(InvalidDocument) as caught:
+        checked("wrong.toml", decode("wrong.toml", SINK.replace(before, after, 1)))
+    assert caught.value.file == "wrong.toml"
+    assert caught.value.key == key
+    assert caught.value.expected
+
+
+def test_every_key_of_a_device_is_documented() -> None:
+    world = (Path(__file__).parents[2] / "docs" / "world.md").read_text(encoding="utf-8")
+    kinds = (
+        Receiver,
+        Channel,
+        Antenna,
+        Stranger,
+        Distribution,
+        Charger,
+        Bay,
+        AccessPoint,
+        Scanner,
+        InEar,
+        Thing,
+        Gateway,
+    )
+    keys = {field for kind in (*kinds, OwnReading, OwnSetting) for field in kind.__struct_fields__}
+    assert {key for key in keys if f"`{key}`" not in world} == set()

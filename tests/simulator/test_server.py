@@ -12,6 +12,7 @@ from websockets.typing import Origin
 from fleet.clock import ManualClock
 from fleet.errors import PortTaken
 from fleet.protocol import messages
+from simulator.scenario_checks import load
 from simulator.server import BACKLOG_MAXIMUM, CLIENTS_PER_DEVICE, SimulatorServer
 from simulator.virtual_fleet import VirtualFleet
 from tests.simulator.remote_desk import SUBPROTOCOL, RemoteDesk, plain_connect, running
@@ -224,3 +225,16 @@ async def test_frames_over_the_socket_are_those_of_the_layout() -> None:
         await desk.advance(0.5)
         frames = [item for item in desk.heard if isinstance(item, messages.Readings)]
         assert [len(frame.values) for frame in frames] == [len(desk.layout)] * 5
+
+
+async def test_a_gateway_is_one_address_for_the_devices_behind_it() -> None:
+    clock = ManualClock()
+    async with running(load("kitchen-sink"), clock) as (_, urls), plain_connect(urls["sink-gate-1"]) as connection:
+        assert not {"sink-behind-1", "sink-behind-2"} & set(urls)
+        desk = RemoteDesk(connection, "sink-behind-2", clock)
+        await desk.enter()
+        await desk.advance(1.0)
+        await desk.write("sink-behind-2/channel/1", {"trim_db": 3.0})
+        await desk.advance(0.2)
+        changed = [item for item in desk.heard if isinstance(item, messages.Changed)]
+        assert [(each.address, each.settings) for each in changed] == [("sink-behind-2/channel/1", {"trim_db": 3.0})]
