@@ -111,6 +111,7 @@ def _add_simulate(commands: argparse._SubParsersAction[argparse.ArgumentParser])
     simulate.add_argument("--token-file", type=Path, metavar="FILE", help="a bearer token that consoles must bring")
     simulate.add_argument("--tls-cert", type=Path, metavar="FILE", help="listen with TLS: the certificate, in PEM")
     simulate.add_argument("--tls-key", type=Path, metavar="FILE", help="its key, in PEM")
+    simulate.add_argument("--announce", action="store_true", help="announce each by DNS-SD, on this machine alone")
     _add_with_starter(simulate)
 
 
@@ -214,7 +215,7 @@ async def _run(options: argparse.Namespace) -> int:
 
             guard = guard_of(options.token_file, options.tls_cert, options.tls_key)
             ports = (options.port_start, options.exercise_port)
-            return await run_simulator(options.scenario, options.seed, *ports, guard=guard)
+            return await run_simulator(options.scenario, options.seed, *ports, guard=guard, announce=options.announce)
 
 
 def _port(text: str) -> int:
