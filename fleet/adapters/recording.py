@@ -20,7 +20,8 @@ from fleet.model.observation import Contact, Layout, Observation, ReadingFrame
 class Recording:
     """Stands on both sides of one adapter: give the adapter ``connect`` of its transport and ``sink`` of its sink.
 
-    One session, one recording. A recording that fails (the disk does, or its bound is met) harms nothing else: it
+    One session, one recording. Behind a gateway the facts are those of the gateway alone, while the messages are of all:
+    a recording plays back as one device. A recording that fails (the disk does, or its bound is met) harms nothing else: it
     stops, ``stopped`` is set and ``failure`` says why.
     """
 
@@ -28,6 +29,7 @@ class Recording:
         self._writer = writer
         self._clock = clock
         self._redaction = redaction
+        self._device_id = ""
         self._layouts: dict[Layout, int] = {}
         self.stopped = asyncio.Event()
         self.failure: OSError | LimitReached | None = None
@@ -44,10 +46,9 @@ class Recording:
         """The same sink, every fact written down first."""
 
         def hear(item: Observation | Contact) -> None:
-            if isinstance(item, Contact):
-                self._contact(item)
-            else:
-                self._observation(item)
+            self._device_id = self._device_id or item.device_id
+            if item.device_id == self._device_id:
+                self._fact(item)
             sink(item)
 
         return hear
@@ -81,6 +82,12 @@ class Recording:
 
     def _now(self) -> Moment:
         return Moment(self._clock.monotonic_us(), self._clock.utc_us())
+
+    def _fact(self, item: Observation | Contact) -> None:
+        if isinstance(item, Contact):
+            self._contact(item)
+        else:
+            self._observation(item)
 
     def _contact(self, contact: Contact) -> None:
         if contact.description is not None:

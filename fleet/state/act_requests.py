@@ -55,7 +55,7 @@ def _check_arguments(act: RequestAct, capability: ActCapability) -> None:
     for argument in capability.arguments:
         if argument.name not in act.arguments:
             if argument.required:
-                raise ValueRefused(act.target, argument.name, f"{act.act} needs it", allowed_by(argument.schema))
+                raise ValueRefused(act.target, argument.name, f"is needed by {act.act}", allowed_by(argument.schema))
             continue
         problem = problem_with(argument.schema, act.arguments[argument.name])
         if problem is not None:

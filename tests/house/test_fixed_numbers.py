@@ -11,8 +11,8 @@ from fleet.readings import UNCERTAIN_AFTER_US, UNCERTAIN_INTERVALS
 from fleet.recent_sample import DEAF_BELOW_DB, SPEECH_FROM_DBFS, SPEECH_FROM_DBU
 from fleet.rules.condition import PAUSE_MAXIMUM_US
 from fleet.state.commands import WAIT_WITHIN_US
-from fleet.state.desk import READ_AGAIN_AFTER_US
 from fleet.state.fleet_state import PACK_ANSWERS_FROM
+from fleet.state.settling import READ_AGAIN_AFTER_US
 from tests.house.tree import ROOT
 
 LIMITS = SUPERVISOR_LIMITS
