@@ -20,8 +20,8 @@ from fleet.model.observation import Contact, Layout, Observation, ReadingFrame
 class Recording:
     """Stands on both sides of one adapter: give the adapter ``connect`` of its transport and ``sink`` of its sink.
 
-    One session, one recording. Behind a gateway the facts are those of the gateway alone, while the messages are of all:
-    a recording plays back as one device. A recording that fails (the disk does, or its bound is met) harms nothing else: it
+    One session, one recording, which plays back as one device: behind a gateway the messages are those of all, the
+    facts those of the gateway alone. A recording that fails (the disk does, or its bound is met) harms nothing else: it
     stops, ``stopped`` is set and ``failure`` says why.
     """
 
