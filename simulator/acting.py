@@ -42,13 +42,18 @@ class Acting:
         """Take the offers of another description."""
         self._offers = offers
 
-    def act(self, order: Act, now_us: int, asker: Listener) -> Reply:
-        """Take an act or refuse it. A repeated command id changes nothing; a known outcome is told once more."""
+    def act(self, order: Act, now_us: int, asker: Listener, why_not: Refused | None = None) -> Reply:
+        """Take an act or refuse it. A repeated command id changes nothing; a known outcome is told once more.
+
+        ``why_not`` is why this client may not act now; it may again later, so that answer is not kept.
+        """
         remembered = self._memory.recall(order.command_id, now_us)
         if remembered is not None:
             if order.command_id in self._ended:
                 asker.hear(self._ended[order.command_id])
             return remembered
+        if why_not is not None:
+            return why_not
         answer = self._problem_with(order) or self._take(order, asker)
         if not (isinstance(answer, Refused) and answer.code is ErrorCode.BUSY):
             self._memory.remember(order.command_id, answer, now_us)

@@ -137,8 +137,9 @@ class SimulatedDevice:
             self._restarts = False
             self.reboot(now_us)
         self._advanced_us = now_us
-        self._writing.advance(now_us)
-        self._acting.advance(now_us)
+        if not self.is_silent(now_us):  # Whoever is frozen takes nothing in.
+            self._writing.advance(now_us)
+            self._acting.advance(now_us)
         if self._has_clock_settings:
             self.vitals.heed(self.gear.settings[self.device_id], now_us)
         if self.lease.exists and self.lease.expire(now_us):
@@ -190,11 +191,11 @@ class SimulatedDevice:
 
     def write(self, request: Write, now_us: int, asker: Listener) -> Reply:
         """Take a write or refuse it; what becomes of it is published."""
-        return self._why_not(asker) or self._writing.write(request, now_us, asker)
+        return self._writing.write(request, now_us, asker, self._why_not(asker))
 
     def act(self, request: Act, now_us: int, asker: Listener) -> Reply:
         """Take an act or refuse it; what becomes of it is told to whoever asked."""
-        return self._why_not(asker) or self._acting.act(request, now_us, asker)
+        return self._acting.act(request, now_us, asker, self._why_not(asker))
 
     def cancel(self, command_id: str, asker: Listener) -> bool | Refused:
         """Give up a write that waits, or an act; whether there was one."""

@@ -40,11 +40,16 @@ class Writing:
 
     # ------------------------------------------------------------ what a client asks
 
-    def write(self, request: Write, now_us: int, asker: Listener) -> Reply:
-        """Take a write or refuse it; what becomes of it is published. A repeated command id changes nothing."""
+    def write(self, request: Write, now_us: int, asker: Listener, why_not: Refused | None = None) -> Reply:
+        """Take a write or refuse it; what becomes of it is published. A repeated command id changes nothing.
+
+        ``why_not`` is why this client may not write now; it may again later, so that answer is not kept.
+        """
         remembered = self._memory.recall(request.command_id, now_us)
         if remembered is not None:
             return remembered
+        if why_not is not None:
+            return why_not
         refusal = self._problem_with(request)
         answer = refusal if refusal is not None else self._carry_out(request, now_us, asker)
         if not (isinstance(answer, Refused) and answer.code is ErrorCode.BUSY):  # Who is told to come back may.

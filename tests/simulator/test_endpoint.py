@@ -46,3 +46,14 @@ def test_a_silent_gateway_is_silent_for_all(sink: VirtualFleet) -> None:
     assert len(desk.wire) == before
     desk.advance(1.0)
     assert len(desk.wire) > before
+
+
+def test_a_frozen_device_behind_a_gateway_says_nothing_of_what_happens_meanwhile(sink: VirtualFleet) -> None:
+    desk = desk_of(sink, "sink-behind-1")
+    throw(desk, "silence", device_id="sink-behind-1", seconds=5.0)
+    before = len(desk.all(messages.Changed))
+    throw(desk, "turn_panel", address="pack/s41", changes={"low_cut_hz": 120})
+    desk.advance(4.0)
+    assert len(desk.all(messages.Changed)) == before
+    desk.advance(3.0)
+    assert desk.all(messages.Changed)[-1].settings == {"low_cut_hz": 120}

@@ -39,3 +39,14 @@ def test_a_lease_ends_with_its_time_its_release_or_its_connection(sink: VirtualF
     second.advance(0.2)
     assert second.all(messages.Leased)[-1].holder == ""
     assert second.lease().granted
+
+
+def test_a_repeated_write_has_its_answer_although_the_lease_went(sink: VirtualFleet) -> None:
+    first, second = desk_of(sink, "sink-wide-1", "first"), desk_of(sink, "sink-wide-1", "second")
+    first.lease()
+    revision = first.revision("sink-wide-1/channel/1")
+    first.write("sink-wide-1/channel/1", "c1", revision, trim_db=3.0)
+    second.lease(take=True)
+    again = first.write("sink-wide-1/channel/1", "c1", revision, trim_db=3.0)
+    assert isinstance(again, messages.WriteResult)
+    assert first.settings("sink-wide-1/channel/1")["trim_db"] == 3.0
