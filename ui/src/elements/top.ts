@@ -28,8 +28,8 @@ export class RedpollTop extends LitElement {
     @media (max-width: 760px) {
       :host { gap: 10px; padding: 0 10px; }
       nav, .person { display: none; }
-      h1 { display: none; }
-      h1:has(+ nav + .place:empty) { display: block; font-size: 15px; flex: 1; white-space: normal; line-height: 1.15; }
+      h1 { position: absolute; width: 1px; height: 1px; overflow: hidden; clip-path: inset(50%); }
+      h1:has(+ nav + .place:empty) { position: static; width: auto; height: auto; clip-path: none; font-size: 15px; flex: 1; white-space: normal; line-height: 1.15; }
       .place { flex: 1; white-space: normal; line-height: 1.15; }
       .space { display: none; }
       .simulated { padding: 1px 6px; letter-spacing: 0; }
