@@ -1,4 +1,5 @@
 import { html, type TemplateResult } from "lit";
+import type { AheadFacts } from "../src/elements/ahead";
 import type { FootFacts } from "../src/elements/foot";
 import type { SlotFacts } from "../src/elements/strip";
 import type { Capability, Command, ValueSchema } from "../src/protocol/model";
@@ -7,6 +8,7 @@ import type { Reading } from "../src/pure/reading";
 import { matterWords } from "../src/words/matter_words";
 import { command, matter } from "./fake_console";
 import { capability } from "./tern_rock";
+import "../src/elements/ahead";
 import "../src/elements/axis";
 import "../src/elements/control";
 import "../src/elements/foot";
@@ -49,6 +51,14 @@ const life: Section = {
   name: "redpoll-life",
   states: [
     ["minutes and share", html`<redpoll-life .minutes=${reading(185)} .fraction=${reading(0.6)}></redpoll-life>`],
+    [
+      "lasts the evening",
+      html`<redpoll-life .minutes=${reading(185)} .fraction=${reading(0.6)} .needed=${120}></redpoll-life>`,
+    ],
+    [
+      "won't last it",
+      html`<redpoll-life .minutes=${reading(85)} .fraction=${reading(0.3)} .needed=${120}></redpoll-life>`,
+    ],
     ["nearly empty", html`<redpoll-life .minutes=${reading(9)} .fraction=${reading(0.04)}></redpoll-life>`],
     ["share alone", html`<redpoll-life .fraction=${reading(0.35)}></redpoll-life>`],
     ["too old", html`<redpoll-life .minutes=${reading(185, Quality.Uncertain, 92)}></redpoll-life>`],
@@ -144,12 +154,51 @@ const foot: FootFacts = {
   waiting: 0,
 };
 
+const evening: AheadFacts = {
+  revision: 8,
+  advance: "On to The widow's song",
+  back: "Back to Interval",
+  dues: [
+    ["Next", "The widow's song, in 9 min: Chorus 1, Chorus 2"],
+    ["Then", "The harbour court, in 19 min: Clerk"],
+  ],
+  cues: [
+    { left: 0, width: 0.2, name: "Fog", clock: "20:05", current: true },
+    { left: 0.2, width: 0.2, name: "The widow's song", clock: "20:24", current: false },
+    { left: 0.4, width: 0.6, name: "The harbour court", clock: "20:34", current: false },
+  ],
+  labels: [
+    { left: 0, lane: 0, text: "1 of 8 packs awake, due 19:55", asks: true },
+    { left: 0.5, lane: 0, text: "4 Tern ends 20:51 in The harbour court, 23 min short · swap after Fog", asks: true },
+  ],
+  more: 2,
+};
+
+const ahead: Section = {
+  name: "redpoll-ahead",
+  states: [
+    ["in the midst of it", html`<redpoll-ahead class="wide" .facts=${evening}></redpoll-ahead>`],
+    [
+      "before the show",
+      html`<redpoll-ahead class="wide" .facts=${{ ...evening, advance: "Begin Fog", back: "", labels: [], more: 0 }}></redpoll-ahead>`,
+    ],
+    [
+      "no running order",
+      html`<redpoll-ahead class="wide" .facts=${{ ...evening, advance: "", back: "", dues: [], cues: [], more: 0, labels: [{ left: 0.2, lane: 0, text: "11 Chorus 4 lasts 45 min, to 20:59", asks: false }] }}></redpoll-ahead>`,
+    ],
+  ],
+};
+
 const frame: Section = {
   name: "redpoll-top, redpoll-foot, redpoll-axis",
   states: [
     [
       "top, simulated",
       html`<redpoll-top .production=${"The Lamp at Tern Rock"} simulated .person=${"this machine"} .standing=${"engineer"} .clock=${"20:14:36"}></redpoll-top>`,
+    ],
+    [
+      "top, in the running order",
+      html`<redpoll-top .production=${"The Lamp at Tern Rock"} .place=${"Act II · Fog · cue 8 of 13 · 3 min late"} .person=${"this machine"} .standing=${"engineer"} .clock=${"20:14:36"}></redpoll-top>`,
     ],
     [
       "top, no production",
@@ -164,4 +213,4 @@ const frame: Section = {
   ],
 };
 
-export const SECTIONS: readonly Section[] = [marks, life, strip, controls, hold, frame];
+export const SECTIONS: readonly Section[] = [marks, life, strip, controls, hold, frame, ahead];

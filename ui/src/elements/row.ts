@@ -28,6 +28,8 @@ export class RedpollRow extends LitElement {
   /** The priority of the matter that touches this row alone, 0 for none. */
   @property({ type: Number }) priority = 0;
   @property({ type: Boolean }) acknowledged = false;
+  /** The minutes that the evening still needs of the row's cells; NaN where nothing says so. */
+  @property({ attribute: false }) needed = Number.NaN;
   /** The words of that matter, empty for none. */
   @property() trouble = "";
 
@@ -95,6 +97,7 @@ export class RedpollRow extends LitElement {
     if (this.life === undefined) return;
     this.life.minutes = live.minutes;
     this.life.fraction = live.fraction;
+    this.life.needed = this.needed;
   }
 
   private say(selector: string, text: string): void {

@@ -8,3 +8,8 @@ export function cueState(ahead: Ahead, number: number): CueState {
   if (ahead.on_air.includes(number)) return "live";
   return ahead.cues[1]?.entering.includes(number) ? "next" : "idle";
 }
+
+/** The minutes that a row's cells must still last; NaN where no running order says so. */
+export function neededMinutes(ahead: Ahead | undefined, number: number): number {
+  return ahead?.runways.find((one) => one.number === number)?.minutes_needed ?? Number.NaN;
+}

@@ -6,7 +6,7 @@ import type { Store } from "../data/store";
 import type { DetailFacts } from "../elements/detail";
 import type { RedpollRow } from "../elements/row";
 import type { Bracket } from "../pure/brackets";
-import { cueState } from "../pure/cue_state";
+import { cueState, neededMinutes } from "../pure/cue_state";
 import type { RowFacts } from "../pure/row";
 import { words } from "../words/english";
 import { HeedFrame } from "./heed_frame";
@@ -81,7 +81,8 @@ export class RedpollHeed extends LitElement {
       <redpoll-row role="row" data-channel=${row.channel} aria-rowindex=${index + 1} aria-selected=${selected}
         aria-expanded=${open} tabindex=${selected || (this.selected === "" && index === 0) ? 0 : -1}
         ?selected=${selected} .facts=${row} .priority=${trouble.priority} .acknowledged=${trouble.acknowledged}
-        .trouble=${trouble.verdict} cue=${this.picture === null ? "" : cueState(this.picture.ahead, row.number)} @click=${() => this.tell("redpoll-row-open", row.channel)}
+        .trouble=${trouble.verdict} cue=${this.picture === null ? "" : cueState(this.picture.ahead, row.number)}
+        .needed=${neededMinutes(this.picture?.ahead, row.number)} @click=${() => this.tell("redpoll-row-open", row.channel)}
         @focus=${() => this.tell("redpoll-row-select", row.channel)}></redpoll-row>
       ${open ? this.renderDetail(row) : nothing}`;
   }
