@@ -53,6 +53,7 @@ class OpenJsonAdapter:
         self._gateway: DeviceDescription | None = None
         self._gateway_pulse = Pulse()
         self._sent_to: dict[str, str] = {}
+        self._framed: dict[int, PresentedDevice] = {}
         self._ready = False
 
     # ------------------------------------------------------------ the interface
@@ -133,7 +134,8 @@ class OpenJsonAdapter:
 
     def _hear(self, item: Received) -> None:
         if isinstance(item, messages.Readings):
-            self._with_subscription(item.subscription).heard_readings(item)
+            device = self._framed.get(item.subscription) or self._with_subscription(item.subscription)
+            device.frames.take(item, device.known)
             return
         for device in self._devices.values():
             device.frames.hand_on()
@@ -178,6 +180,7 @@ class OpenJsonAdapter:
         if isinstance(result.body, messages.HelloResult):
             self._heard_hello(result.body, at)
             return
+        self._framed.clear()
         self._device(asked.device_id).heard_result(result, asked, at)
         self._ready = self._ready or all(device.greeted for device in self._devices.values())
 
@@ -235,10 +238,10 @@ class OpenJsonAdapter:
         return next((each for each in self._devices.values() if address in each.known), self._first())
 
     def _with_subscription(self, subscription: int) -> PresentedDevice:
-        if len(self._devices) == 1:
-            return self._first()
+        """Whose frames they are, looked up once: a number is used again only after the devices were asked anew."""
         found = (each for each in self._devices.values() if subscription in each.frames.subscriptions)
-        return next(found, self._first())
+        device = self._framed[subscription] = next(found, self._first())
+        return device
 
     def _with_command(self, command_id: str) -> Iterable[PresentedDevice]:
         """The device that a command was sent to; one of an earlier connection may be any's, and is told to all."""

@@ -182,10 +182,6 @@ class PresentedDevice:
 
     # ------------------------------------------------------------ news
 
-    def heard_readings(self, readings: messages.Readings) -> None:
-        """Keep a frame until frames are handed on."""
-        self.frames.take(readings, self.known)
-
     def heard_changed(self, changed: messages.Changed, at: Moment) -> None:
         """A change; one before the whole was read stands in what is read."""
         if not changed.command_id:
@@ -202,7 +198,8 @@ class PresentedDevice:
         self.emit(Observation(at, self.device_id, progress=(progress_of(progress),)))
 
     def heard_leased(self, leased: messages.Leased, at: Moment) -> None:
-        """Another has the lease, or nobody."""
+        """Another has the lease, or nobody. Each time becomes an event, so that they are counted as changes are."""
+        self._line.count_change()
         if self.lease.leases:
             self._heard_lease(self.lease.leased(leased), at)
 

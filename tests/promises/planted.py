@@ -92,6 +92,8 @@ PLANTED: tuple[Bug, ...] = (
     Bug("what the disk says is swallowed", DISK, plants.swallow_what_the_disk_says),
     Bug("events that are there are written again", DISK, put(entries, "last_sequence", lambda _: 0)),
     Bug("a waiting write never looks again", OPERATORS, put(outgoing.Outgoing, "_is_current", lambda *_: True)),
+    Bug("an act that was cut off counts as done", COMMANDS, goes(_S.SENT, _T.CUT_OFF, _S.CONFIRMED)),
+    Bug("an act that was cut off counts as cancelled", COMMANDS, goes(_S.ACCEPTED, _T.CUT_OFF, _S.CANCELLED)),
     Bug("an ended alarm is never normal", _alarms, alarm_goes(_A.ACKNOWLEDGED, AlarmTrigger.ENDS, _A.UNACKNOWLEDGED)),
     Bug("absent data clears alarms", _alarms, plants.clear_by_absence),
     Bug("alarms end without their off-delay", _alarms, plants.end_at_once),
