@@ -8,7 +8,7 @@ from typing import Any
 import numpy as np
 import pytest
 
-from fleet.adapters import open_json
+from fleet.adapters import open_json, open_json_device
 from fleet.adapters.device_time import Pulse
 from fleet.adapters.watch import Watch
 from fleet.errors import JournalUnavailable
@@ -133,7 +133,7 @@ def let_anybody_report(patch: pytest.MonkeyPatch) -> None:
         return SettingsReport(changed.address, changed.revision, changed.settings, Cause.PANEL)
 
     patch.setattr(FleetState, "_take_report", gullible)
-    patch.setattr(open_json, "report_of", unchecked)
+    patch.setattr(open_json_device, "report_of", unchecked)
 
 
 def let_foreign_errors_out(patch: pytest.MonkeyPatch) -> None:
