@@ -10,7 +10,7 @@ from typing import Any
 import msgspec
 
 from fleet.model.address import Place
-from fleet.model.device import ContactState
+from fleet.model.device import ContactState, Origin
 from fleet.model.fields import Value
 
 
@@ -38,12 +38,16 @@ class ReadingView:
 
 @dataclass(frozen=True, slots=True)
 class RowView:
-    """One row of a live table, for people and scripts: its readings by name, and its exact readings."""
+    """One row of a live table, for people and scripts: its readings by name, and its exact readings.
+
+    ``origin`` says whether they come of the real world.
+    """
 
     address: str
     place: Place
     device_id: str
     contact: ContactState | None
+    origin: Origin
     readings: Mapping[str, ReadingView]
     exact: Mapping[str, Value]
 

@@ -10,6 +10,7 @@ import numpy as np
 from api.answers import QualityWord, ReadingView, RowView
 from api.console import Console, Table
 from fleet.model.address import Place, parse_address
+from fleet.model.device import Origin
 from fleet.model.fields import Field, Kind, Value, column_fields
 from fleet.model.moment import Moment
 from fleet.model.quality import Quality
@@ -21,14 +22,16 @@ _WORDS = tuple(QualityWord[quality.name] for quality in Quality)
 def rows_of(console: Console, place: Place) -> list[RowView]:
     """Every row of one kind of thing with its latest readings."""
     picture = console.snapshot()
-    contacts = {device.device_id: device.contact.state for device in picture.devices}
+    devices = {device.device_id: device for device in picture.devices}
     controllers = {view.address: view.controlled_through for view in picture.settings}
     readings = _readings(console.table(place), column_fields(place), console.now())
     rows = []
     for address, found in readings.items():
         device_id = parse_address(address).device_id or controllers.get(address, "")
         exact = picture.exact.get(address, {})
-        rows.append(RowView(address, place, device_id, contacts.get(device_id), found, exact))
+        device = devices.get(device_id)
+        contact, origin = (None, Origin.UNKNOWN) if device is None else (device.contact.state, device.origin)
+        rows.append(RowView(address, place, device_id, contact, origin, found, exact))
     return rows
 
 

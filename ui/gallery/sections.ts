@@ -147,7 +147,7 @@ const foot: FootFacts = {
   devices: 12,
   reporting: 11,
   channels: 24,
-  states: { "on air": 19, spare: 2, asleep: 1, off: 0, "no report": 2, unknown: 0 },
+  states: { "on air": 19, spare: 2, asleep: 1, off: 0, "no report": 2, removed: 0, unknown: 0 },
   oldest: "31 s",
   written: "20:14:36",
   failing: "",

@@ -652,12 +652,17 @@ export interface Rest {
 /** How far a planned sleep is. */
 export type RestPhase = "coming" | "resting" | "waking";
 
-/** One row of a live table, for people and scripts: its readings by name, and its exact readings. */
+/**
+ * One row of a live table, for people and scripts: its readings by name, and its exact readings.
+ *
+ * `origin` says whether they come of the real world.
+ */
 export interface RowView {
   readonly address: string;
   readonly place: Place;
   readonly device_id: string;
   readonly contact: ContactState | null;
+  readonly origin: Origin;
   readonly readings: Readonly<Record<string, ReadingView>>;
   readonly exact: Readonly<Record<string, boolean | number | string>>;
 }

@@ -27,6 +27,11 @@ test("lost contact outranks everything that was heard before it", () => {
   expect(rowState({ ...heard, contact: "late" })).toBe("on air");
 });
 
+test("a row whose device nobody watches is removed, whatever was heard before", () => {
+  expect(rowState({ ...heard, contact: "removed", everSeen: false, fresh: false })).toBe("removed");
+  expect(rowState({ ...heard, contact: "removed", asleep: true })).toBe("removed");
+});
+
 test("the counts equal the rows", () => {
   const counts = countStates(["on air", "on air", "asleep", "no report"]);
   expect(Object.values(counts).reduce((sum, count) => sum + count, 0)).toBe(4);

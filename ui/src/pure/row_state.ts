@@ -2,9 +2,9 @@
 
 import type { ContactState } from "../protocol/model";
 
-export type RowState = "on air" | "spare" | "asleep" | "off" | "no report" | "unknown";
+export type RowState = "on air" | "spare" | "asleep" | "off" | "no report" | "removed" | "unknown";
 
-export const ROW_STATES: readonly RowState[] = ["on air", "spare", "asleep", "off", "no report", "unknown"];
+export const ROW_STATES: readonly RowState[] = ["on air", "spare", "asleep", "off", "no report", "removed", "unknown"];
 
 export interface RowCircumstances {
   readonly contact: ContactState | null;
@@ -17,8 +17,9 @@ export interface RowCircumstances {
   readonly spare: boolean;
 }
 
-/** Lost contact outranks all that was heard before it; a farewell outranks the assignment. */
+/** What nobody watches is removed; lost contact outranks all that was heard before it; a farewell outranks the assignment. */
 export function rowState(row: RowCircumstances): RowState {
+  if (row.contact === "removed") return "removed";
   if (!row.everSeen) return "unknown";
   if (row.contact === "lost" || row.contact === "bad" || row.contact === "connecting") return "no report";
   if (!row.fresh) return "unknown";

@@ -34,18 +34,19 @@ function line(deviceId: string, view: DeviceView | null, entry: DeviceEntry | nu
   const off = entry !== null && !entry.enabled;
   const origin = view?.origin ?? "unknown";
   const state = contact === null ? "" : deviceWords.contact[contact.state];
+  const reports = contact?.state === "fresh" || contact?.state === "late";
   const seen = contact?.last_seen_utc_us ?? null;
   return {
     deviceId,
     label: entry?.label ?? "",
     kind: kindWords(view?.description?.kind ?? ""),
     form: view?.description?.form ?? "",
-    origin: deviceWords.origin[origin],
+    origin: off ? "" : deviceWords.origin[origin],
     real: origin === "real",
     contact: off ? deviceWords.switchedOff : state || deviceWords.contact.connecting,
-    reports: contact?.state === "fresh" || contact?.state === "late",
+    reports,
     reason: off ? "" : (contact?.reason ?? ""),
-    seen: seen === null ? deviceWords.neverSeen : deviceWords.lastSeen(clockWords(seen)),
+    seen: reports ? "" : seen === null ? deviceWords.neverSeen : deviceWords.lastSeen(clockWords(seen)),
     address: entry?.url ?? (contact?.reached_through ? deviceWords.through(contact.reached_through) : ""),
     given: entry === null ? "" : deviceWords.given[entry.given],
     mayRetry: contact !== null && ["connecting", "lost", "bad"].includes(contact.state),

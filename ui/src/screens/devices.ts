@@ -85,7 +85,7 @@ export class RedpollDevices extends LitElement {
     return html`<li data-device=${line.deviceId}>
       <div class="line">
         <div><strong>${line.label || line.deviceId}</strong><span class="soft">${line.label === "" ? nothing : line.deviceId} ${line.kind}${line.form === "" ? nothing : html` · ${line.form}`}</span></div>
-        <div><span class=${line.reports ? "" : "silent"}>${line.contact}</span> <span class="mark ${line.real ? "real" : ""}">${line.origin}</span><span class="soft">${line.seen}</span></div>
+        <div><span class=${line.reports ? "" : "silent"}>${line.contact}</span> ${line.origin === "" ? nothing : html`<span class="mark ${line.real ? "real" : ""}">${line.origin}</span>`}<span class="soft">${line.seen}</span></div>
         <div>${line.address}<span class="soft">${line.reason || line.given}</span></div>
         <div class="acts">
           <button @click=${() => this.open(line.deviceId)} ?disabled=${line.kind === ""}>${deviceWords.sheet}</button>

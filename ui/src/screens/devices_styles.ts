@@ -11,7 +11,7 @@ export const devicesStyles = css`
   .body { overflow: auto; padding: 6px 22px 24px; }
   ul { margin: 0; padding: 0; list-style: none; }
   li { border-bottom: 1px solid var(--rule); padding: 9px 0; }
-  .line { display: grid; grid-template-columns: minmax(150px, 1.1fr) minmax(150px, 1fr) minmax(190px, 1.5fr) auto; gap: 2px 18px; align-items: center; }
+  .line { display: grid; grid-template-columns: minmax(150px, 1.1fr) minmax(150px, 1fr) minmax(170px, 1.3fr) 256px; gap: 2px 18px; align-items: center; }
   .line > * { min-width: 0; overflow-wrap: anywhere; }
   strong { font-weight: 650; font-size: 17px; }
   .soft { display: block; color: var(--text-soft); font-size: 15px; }
@@ -19,7 +19,9 @@ export const devicesStyles = css`
   .mark.real { border-style: solid; }
   .silent { font-weight: 650; }
   .silent::before { content: "▲ "; }
+  .line > .mark { justify-self: start; }
   .acts { display: flex; flex-wrap: wrap; gap: 8px; }
+  .line > :last-child { justify-self: end; justify-content: end; }
   .more { padding: 10px 0 4px; }
   button, input, select { font: inherit; color: var(--text); background: var(--sunken); border: 1px solid var(--edge); padding: 6px 14px; min-height: 40px; box-sizing: border-box; }
   button { background: none; cursor: pointer; }
@@ -34,6 +36,7 @@ export const devicesStyles = css`
     header { padding: 10px 14px; }
     .body { padding: 4px 14px 20px; }
     .line { grid-template-columns: minmax(0, 1fr); }
+    .line > :last-child { justify-self: start; justify-content: start; margin-top: 6px; }
     button, input, select { min-height: 44px; }
   }
 `;
