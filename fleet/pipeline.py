@@ -69,6 +69,7 @@ class Pipeline:
         self._clock = ShowClockBook()
         self._outlook = Outlook(self._state.tables)
         self._watched: frozenset[str] | None = None
+        self._behind: dict[str, str] = {}
         self._matters: tuple[Matter, ...] | None = None
         self._matters_at_tick: tuple[Matter, ...] = ()
         self.recent = RecentPast()
@@ -106,7 +107,8 @@ class Pipeline:
                 return self._apply(item)
             case Restored():
                 self._clock.restore(item.at, item.moves)
-                self._watched = item.device_ids
+                self._behind = dict(item.behind)
+                self._watched = self._with_those_behind(item.device_ids)
                 self._alarms.restore(item.alarms)
                 return (*self._drop_orphans(item.at), *self._state.restore(item.at, item.commands))
         assert_never(item)
@@ -148,13 +150,19 @@ class Pipeline:
     def _watch(self, item: DevicesWatched) -> tuple[Event, ...]:
         """Let go of devices that aren't watched any more, and of their alarms."""
         watching = self._state.watching
-        self._watched = item.device_ids
+        self._watched = self._with_those_behind(item.device_ids)
         ended: list[Event] = []
         for device_id in watching.leaving(item):
             ended += self._engine.let_go(item.at, self.tables, watching.rows_of(device_id, self.tables))
         gone = watching.watch(item, self._state.contact)
         applied = (DocumentApplied(item.at, DEVICES, item.revision, item.by),) if item.revision else ()
         return (*applied, *gone, *ended, *self._drop_orphans(item.at))
+
+    def _with_those_behind(self, watched: frozenset[str] | None) -> frozenset[str] | None:
+        """The devices that are watched, and those that were last seen behind a gateway among them."""
+        if watched is None:
+            return None
+        return watched | {device_id for device_id, gateway in self._behind.items() if gateway in watched}
 
     def _drop_orphans(self, at: Moment) -> tuple[Event, ...]:
         """End the alarms that nothing could end any more: their rule or their thing is gone, or nobody watches it."""

@@ -5,12 +5,13 @@ from __future__ import annotations
 import asyncio
 from collections.abc import Callable, Sequence
 from contextlib import AsyncExitStack
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from fleet.journal.documents import Documents
 from fleet.journal.reader import Reader
 from fleet.journal.writer import JournalWriter
-from fleet.model.event import Recorded, ShowMoved
+from fleet.model.address import parse_address
+from fleet.model.event import ContactChanged, Recorded, ShowMoved
 from fleet.model.inputs import Restored
 from fleet.model.moment import Moment
 from fleet.shelf import shipped_documents
@@ -43,7 +44,23 @@ class Stores:
         Commands are remembered while they are open or so recent that their ids count, alarms while they aren't normal,
         and of the show clock its last moves.
         """
-        return await asyncio.to_thread(_remembered, self.reader, now, device_ids)
+        restored = await asyncio.to_thread(_remembered, self.reader, now, device_ids)
+        return await asyncio.to_thread(_with_gateways, self.reader, restored)
+
+
+def _with_gateways(reader: Reader, restored: Restored) -> Restored:
+    """What is remembered, and of each device with an alarm that has no address, the gateway that last presented it."""
+    watched = restored.device_ids or frozenset()
+    alarmed = {parse_address(alarm.address).device_id for alarm in restored.alarms} - watched - {""}
+    behind = {device_id: _gateway_before(reader, device_id) for device_id in alarmed}
+    return replace(restored, behind={device_id: gateway for device_id, gateway in behind.items() if gateway})
+
+
+def _gateway_before(reader: Reader, device_id: str) -> str:
+    for entry in reader.newest(limit=1, kind=ContactChanged.kind, address=device_id):
+        if isinstance(entry.event, ContactChanged):
+            return entry.event.contact.reached_through
+    return ""
 
 
 async def open_stores(url: str, make_writer: Callable[[str], JournalWriter], stack: AsyncExitStack) -> Stores:

@@ -144,6 +144,9 @@ class Tick:
 class Restored:
     """What the journal remembers, given once before anything else after a start.
 
+    ``behind`` names the gateways that presented devices with alarms before, by device: what was behind a gateway that
+    is watched may come back.
+
     ``commands`` are those that weren't terminal, whose sending having been journalled makes them unknown, while the
     others expire; and the terminal ones of the last ten minutes, whose ids count. ``alarms`` are the ones not normal;
     ``device_ids`` are the devices that are watched, where that is known: alarms of others end. ``moves`` are the last
@@ -155,6 +158,7 @@ class Restored:
     alarms: tuple[Alarm, ...]
     device_ids: frozenset[str] | None = None
     moves: tuple[ShowMoved, ...] = ()
+    behind: Mapping[str, str] = field(default_factory=dict, kw_only=True)
 
 
 PipelineInput = Observation | Contact | OperatorAction | ShowClock | DocumentChanged | Tick | DevicesWatched | Restored
