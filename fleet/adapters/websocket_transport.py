@@ -106,6 +106,8 @@ async def connect_pinned(pinned: Pinned) -> Transport:
         raise ConnectionError(f"its certificate is not trusted: {error.verify_message}") from error
     except (InvalidHandshake, InvalidURI, ValueError) as error:
         raise ConnectionError(_why_not(error)) from error
+    except OSError as error:
+        raise ConnectionError(str(error) or "it dropped the connection at once") from error
     if connection.subprotocol != SUBPROTOCOL:
         await connection.close()
         raise ConnectionError(f"nothing there speaks {SUBPROTOCOL}")
