@@ -30,12 +30,15 @@ from api.routes import (
     device_tokens,
     devices,
     journal,
+    people,
     permits,
     production,
     rules,
     session,
+    sessions,
     settings,
     show,
+    zones,
 )
 from api.routes.pages import pages
 from fleet.errors import RedpollError
@@ -62,7 +65,8 @@ def create_app(desk: Desk, allowed: Allowed, *, screen: Path = SCREEN, rate: Rat
     documents = (production, show, rules)
     modules = (session, devices, settings, acts, permits, commands, alarms, journal, *documents, about, live)
     of_devices = (device_list, device_tokens)
-    for router in (*(module.router for module in (*modules, *of_devices)), pages(screen)):
+    of_people = (sessions, people, zones)
+    for router in (*(module.router for module in (*modules, *of_devices, *of_people)), pages(screen)):
         # Each router holds its own prefix; added flat, every route can be asked for its role.
         app.router.routes.extend(router.routes)
     role_table(app.routes)

@@ -26,6 +26,7 @@ from fleet.model.rule import Rule
 from fleet.model.settings import SettingsView
 from fleet.model.snapshot import JournalStatus, Snapshot
 from fleet.model.vitals import Vitals
+from fleet.model.zone import ZoneWriter
 
 
 class JournalReader(Protocol):
@@ -152,11 +153,17 @@ class Console(Protocol):
     def table(self, place: Place) -> Table:
         """The live readings of one kind of thing."""
 
-    async def execute(self, person: str, act: Act) -> Command | tuple[Alarm, ...] | DeviceView:
+    async def execute(self, person: str, act: Act) -> Command | tuple[Alarm, ...] | DeviceView | tuple[ZoneWriter, ...]:
         """Do what a person asks, durably. Raises the InvalidRequest tree, NotFound and LimitReached."""
 
     def subscribe(self, view: View, since: int | None) -> Subscription:
         """The whole picture and every change after it. Raises ValueRefused, NotFound and LimitReached."""
+
+    def zones(self) -> tuple[ZoneWriter, ...]:
+        """The zones in which one person alone writes."""
+
+    def screens_changed(self, person: str, *, any_open: bool) -> None:
+        """A person's first screen opened, or their last one closed."""
 
     def retry_now(self, device_id: str) -> None:
         """Try to reach a device at once. Raises NotFound."""

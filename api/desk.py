@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import asyncio
 import secrets
+from collections import Counter
 from collections.abc import Callable
 from dataclasses import dataclass, field
 from typing import Annotated
@@ -11,6 +12,7 @@ from typing import Annotated
 from fastapi import Depends
 from starlette.requests import HTTPConnection
 
+from api.accounts import Accounts
 from api.console import Console
 from api.security import Launches, Sessions
 from fleet.clock import Clock
@@ -25,11 +27,12 @@ def random_command_id() -> str:
 
 
 class LiveConnections:
-    """Counts the live connections and tells them when the console stops."""
+    """Counts the live connections, of each person too, and tells them when the console stops."""
 
     def __init__(self) -> None:
         self.stopping = asyncio.Event()
         self.open = 0
+        self._of: Counter[str] = Counter()
 
     def enter(self) -> bool:
         """Take a place; False when all are taken."""
@@ -42,12 +45,26 @@ class LiveConnections:
         """Give a place back."""
         self.open -= 1
 
+    def opened(self, person: str) -> bool:
+        """A person watches; whether it is their first connection."""
+        self._of[person] += 1
+        return self._of[person] == 1
+
+    def closed(self, person: str) -> bool:
+        """A person watches less; whether it was their last connection."""
+        self._of[person] -= 1
+        if self._of[person]:
+            return False
+        del self._of[person]
+        return True
+
 
 @dataclass(frozen=True, slots=True)
 class Desk:
-    """The console, the sessions and the launch links; ``cookie`` is the name of the session's cookie.
+    """The console, the sessions, the launch links and the people; ``cookie`` is the name of the session's cookie.
 
     Cookies don't tell ports of one host apart, so the name holds the port: two consoles on one machine keep their own.
+    ``secure`` says that the cookie goes over TLS alone.
     """
 
     console: Console
@@ -56,6 +73,8 @@ class Desk:
     clock: Clock
     cookie: str
     version: str
+    accounts: Accounts
+    secure: bool = False
     make_command_id: Callable[[], str] = random_command_id
     live: LiveConnections = field(default_factory=LiveConnections)
 

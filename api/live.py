@@ -9,7 +9,7 @@ from __future__ import annotations
 import asyncio
 import contextlib
 import logging
-from collections.abc import AsyncIterator, Coroutine, Mapping, Sequence
+from collections.abc import AsyncIterator, Coroutine, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -95,14 +95,27 @@ async def _served(websocket: WebSocket, desk: Desk, session: Session) -> Ending:
     except RedpollError as error:
         return Ending(NOT_ACCEPTED, problem_of(error).detail)
     try:
-        return await _first_of(
-            _send_all(websocket, subscription, _Greeting(session.person, desk.version)),
-            _listen(websocket),
-            _until_over(desk, session),
-            _until_stopping(desk),
-        )
+        with _at_a_screen(desk, session.person.name):
+            return await _first_of(
+                _send_all(websocket, subscription, _Greeting(session.person, desk.version)),
+                _listen(websocket),
+                _until_over(desk, session),
+                _until_stopping(desk),
+            )
     finally:
         subscription.close()
+
+
+@contextlib.contextmanager
+def _at_a_screen(desk: Desk, person: str) -> Iterator[None]:
+    """Tell the console while somebody watches: who holds a zone keeps it as long."""
+    if desk.live.opened(person):
+        desk.console.screens_changed(person, any_open=True)
+    try:
+        yield
+    finally:
+        if desk.live.closed(person):
+            desk.console.screens_changed(person, any_open=False)
 
 
 async def _subscription_asked(websocket: WebSocket) -> SubscribeRequest:

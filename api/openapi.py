@@ -16,10 +16,11 @@ _ROLE_WORDS = {role: f"Needs the role {role}." for role in Role} | {Role.EVERYON
 _DESCRIPTION = """
 Watches and sets a fleet of networked radio-microphone receivers.
 
-Enter by `POST /api/v1/session/launch` with the token of a launch link; the cookie does the rest. Every error is a
-problem document (RFC 9457). Settings are changed by merge patch (RFC 7396) with the ETag that was read as `If-Match`;
-the answer is 202 with a command, and only the device's own report confirms it. `/api/v1/live` is a WebSocket with the
-whole picture and every change. Times ending in `_utc_us` are microseconds since 1970 in UTC.
+Enter by `POST /api/v1/session/login` with name and password, or by `POST /api/v1/session/launch` with the token of a
+launch link; the cookie does the rest. Scripts send a token of their own as `Authorization: Bearer`, and no cookie.
+Every error is a problem document (RFC 9457). Settings are changed by merge patch (RFC 7396) with the ETag that was read
+as `If-Match`; the answer is 202 with a command, and only the device's own report confirms it. `/api/v1/live` is a
+WebSocket with the whole picture and every change. Times ending in `_utc_us` are microseconds since 1970 in UTC.
 """.strip()
 
 
@@ -36,7 +37,10 @@ def openapi_document(app: FastAPI, version: str) -> dict[str, Any]:
     for ours in ("HTTPValidationError", "ValidationError"):
         schemas.pop(ours, None)
     schemas.update(components())
-    document["components"]["securitySchemes"] = {"session": {"type": "apiKey", "in": "cookie", "name": _cookie(app)}}
+    document["components"]["securitySchemes"] = {
+        "session": {"type": "apiKey", "in": "cookie", "name": _cookie(app)},
+        "token": {"type": "http", "scheme": "bearer"},
+    }
     _tell_roles(document, app)
     return document
 
@@ -55,6 +59,6 @@ def _tell_roles(document: Schema, app: FastAPI) -> None:
             role = roles[method.upper(), path]
             operation["x-role"] = role.value
             operation["description"] += f" {_ROLE_WORDS[role]}"
-            operation["security"] = [] if role is Role.EVERYONE else [{"session": []}]
+            operation["security"] = [] if role is Role.EVERYONE else [{"session": []}, {"token": []}]
             if "application/json" in operation["responses"].get("422", {}).get("content", {}):
                 operation["responses"]["422"] = problem_answer("invalid-request")

@@ -33,7 +33,8 @@ class ProblemKind:
 _KINDS = (
     ProblemKind("unreadable-body", 400, "The body can't be read", "Send one JSON value in UTF-8, at most 32 deep."),
     ProblemKind("bad-header", 400, "A header can't be understood", "Mend the header that the detail names."),
-    ProblemKind("session-missing", 401, "There is no session", "Open a launch link; the console prints one."),
+    ProblemKind("session-missing", 401, "There is no session", "Log in, or open a link that the console prints."),
+    ProblemKind("login-refused", 401, "Name and password don't fit", "Try again, or ask an engineer for another one."),
     ProblemKind(
         "launch-refused", 401, "The launch link is not valid", "Links work once, for five minutes. Get another."
     ),
@@ -43,6 +44,7 @@ _KINDS = (
     ProblemKind("not-found", 404, "There is nothing there", "Look the name up in the list of its kind."),
     ProblemKind("method-not-allowed", 405, "That method is not offered here", "See /api/v1/openapi.json."),
     ProblemKind("not-possible-now", 409, "That can't be done as things stand", "Read the present state, then decide."),
+    ProblemKind("zone-held", 409, "Another person writes in that zone", "Ask them to offer it, or wait until they go."),
     ProblemKind("command-id-reused", 409, "The command's id belongs to another command", "Use a fresh Command-Id."),
     ProblemKind("stale-revision", 412, "Somebody changed it since you read it", "Look at `current`, then write again."),
     ProblemKind("body-too-large", 413, "The body is too large", "Send at most 1 MiB."),
@@ -117,6 +119,8 @@ def _plain_problem_of(error: errors.RedpollError) -> Problem:
             return problem("not-found", f"There is no {error.thing} of that name.")
         case errors.CommandIdReused():
             return problem("command-id-reused", "Another command has that id; it keeps it for ten minutes.")
+        case errors.ZoneHeld():
+            return problem("zone-held", f"{error}.")
         case errors.InvalidRequest():
             return problem("not-possible-now", f"{error}.")
         case errors.LimitReached():

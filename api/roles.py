@@ -14,7 +14,7 @@ from starlette.routing import BaseRoute
 from api.answers import PersonView
 from api.desk import desk_of
 from api.problems import refusal
-from api.security import Session
+from api.security import Session, bearer_of
 from fleet.errors import NotPermitted
 
 
@@ -74,15 +74,19 @@ def needs(role: Role) -> Any:
 
 
 def session_of(connection: HTTPConnection) -> Session:
-    """The caller's session.
+    """The caller's session, or what their token opens. Beside a token no cookie counts.
 
     Raises RequestRefused (401) when there is none.
     """
     desk = desk_of(connection)
-    secret = connection.cookies.get(desk.cookie)
-    session = desk.sessions.find(secret) if secret else None
+    bearer = bearer_of(connection.headers)
+    if bearer is not None:
+        session = desk.accounts.tokens.find(bearer)
+    else:
+        secret = connection.cookies.get(desk.cookie)
+        session = desk.sessions.find(secret) if secret else None
     if session is None:
-        raise refusal("session-missing", "There is no session; open a launch link of this console first.")
+        raise refusal("session-missing", "There is no session, or it has ended; log in, or open a launch link.")
     return session
 
 

@@ -1,23 +1,30 @@
-"""Launch links and the sessions they are exchanged for. Secrets are kept as hashes, and only in memory."""
+"""Launch links, and the sessions that people come in by. Only hashes of secrets are kept, of links in memory alone."""
 
 from __future__ import annotations
 
 import asyncio
 import hashlib
 import secrets
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass, field
+
+from starlette.datastructures import Headers
 
 from api.answers import PersonView
 from fleet.clock import Clock
 from fleet.errors import LimitReached
+from fleet.journal.people import KeptSession
+from fleet.model.person import HeldRole, SessionFacts, SessionWay
 
 LAUNCH_LASTS_S = 300
 LAUNCHES_MAXIMUM = 32
 SESSION_LASTS_S = 24 * 3600
 SESSIONS_MAXIMUM = 256
+SESSIONS_OF_ONE_MAXIMUM = 64
 _US = 1_000_000
 _SECRET_BYTES = 32
+_ID_BYTES = 8
+_BEARER = "bearer "
 
 MakeSecret = Callable[[], str]
 
@@ -35,12 +42,32 @@ class _Launch:
 
 @dataclass(slots=True, eq=False)
 class Session:
-    """One person at one browser. ``ended`` is set when it is over, so that a live connection can close at once."""
+    """One person at one browser, or one script with a token.
+
+    ``ended`` is set when it is over, so that a live connection can close at once. ``token_id`` is empty at a browser.
+    ``used`` is false of one from before a restart until somebody comes with it: its browser may be gone.
+    """
 
     person: PersonView
     expires_utc_us: int
     ends_monotonic_us: int
+    opened_utc_us: int = 0
+    way: SessionWay = SessionWay.LINK
+    session_id: str = field(default_factory=lambda: secrets.token_hex(_ID_BYTES))
+    secret_hash: str = field(default="", repr=False)
+    token_id: str = ""
+    used: bool = True
     ended: asyncio.Event = field(default_factory=asyncio.Event)
+
+    def facts(self) -> SessionFacts:
+        """What may be told of it."""
+        roles = tuple(HeldRole(role) for role in self.person.roles)
+        times = (self.opened_utc_us, self.expires_utc_us)
+        return SessionFacts(self.session_id, self.person.name, roles, self.way, *times)
+
+    def kept(self) -> KeptSession:
+        """What is kept of it over a restart."""
+        return KeptSession(self.facts(), self.secret_hash)
 
 
 class Launches:
@@ -64,7 +91,7 @@ class Launches:
         if len(self._open) >= LAUNCHES_MAXIMUM:
             raise LimitReached("the number of unused launch links", LAUNCHES_MAXIMUM)
         token = self._make_secret()
-        self._open[_hash(token)] = _Launch(person, now_us + LAUNCH_LASTS_S * _US)
+        self._open[hash_of(token)] = _Launch(person, now_us + LAUNCH_LASTS_S * _US)
         return token
 
     def redeem(self, token: str) -> PersonView | None:
@@ -72,44 +99,70 @@ class Launches:
 
         Looking a hash up tells an observer of time nothing about the token.
         """
-        launch = self._open.pop(_hash(token), None)
+        launch = self._open.pop(hash_of(token), None)
         if launch is None or launch.ends_monotonic_us <= self._clock.monotonic_us():
             return None
         return launch.person
 
 
 class Sessions:
-    """The open sessions. Each ends after a day; at the bound, the oldest ends to make room."""
+    """The open sessions. Each ends after a day; at a bound, of one person or of all, the oldest ends to make room."""
 
     def __init__(self, clock: Clock, make_secret: MakeSecret = random_secret) -> None:
         self._clock = clock
         self._make_secret = make_secret
         self._open: dict[str, Session] = {}
 
-    def open(self, person: PersonView) -> tuple[str, Session]:
+    def open(self, person: PersonView, way: SessionWay = SessionWay.LINK) -> tuple[str, Session]:
         """A new session and the secret for its cookie."""
         self._end_expired()
+        own = self.of(person.name)
+        if len(own) >= SESSIONS_OF_ONE_MAXIMUM:
+            self.end(own[0])
         while len(self._open) >= SESSIONS_MAXIMUM:
             self._open.pop(next(iter(self._open))).ended.set()
         secret = self._make_secret()
-        lasts_us = SESSION_LASTS_S * _US
-        session = Session(person, self._clock.utc_us() + lasts_us, self._clock.monotonic_us() + lasts_us)
-        self._open[_hash(secret)] = session
+        now_us, lasts_us = self._clock.utc_us(), SESSION_LASTS_S * _US
+        ends_us = self._clock.monotonic_us() + lasts_us
+        session = Session(person, now_us + lasts_us, ends_us, now_us, way, secret_hash=hash_of(secret))
+        self._open[session.secret_hash] = session
         return secret, session
+
+    def restore(self, kept: Iterable[KeptSession]) -> None:
+        """Take in what was open before a restart, the oldest first; beyond the bound the oldest are left out."""
+        for one in tuple(kept)[-SESSIONS_MAXIMUM:]:
+            facts = one.facts
+            left_us = min(facts.expires_utc_us - self._clock.utc_us(), SESSION_LASTS_S * _US)
+            person = PersonView(facts.person, tuple(role.value for role in facts.roles))
+            ends_us = self._clock.monotonic_us() + left_us
+            times = (facts.expires_utc_us, ends_us, facts.opened_utc_us)
+            self._open[one.secret_hash] = Session(person, *times, facts.way, facts.session_id, one.secret_hash)
+            self._open[one.secret_hash].used = False
+
+    def all(self) -> tuple[Session, ...]:
+        """Every open session, the oldest first."""
+        self._end_expired()
+        return tuple(self._open.values())
+
+    def of(self, name: str) -> tuple[Session, ...]:
+        """The open sessions of one person, the oldest first."""
+        return tuple(session for session in self.all() if session.person.name == name)
 
     def find(self, secret: str) -> Session | None:
         """The session of that cookie, if it is still open."""
-        session = self._open.get(_hash(secret))
-        if session is None or session.ends_monotonic_us > self._clock.monotonic_us():
-            return session
-        self._end_expired()
-        return None
+        session = self._open.get(hash_of(secret))
+        if session is None:
+            return None
+        if session.ends_monotonic_us <= self._clock.monotonic_us():
+            self._end_expired()
+            return None
+        session.used = True
+        return session
 
     @property
     def any_is_open(self) -> bool:
-        """Whether anybody is in."""
-        self._end_expired()
-        return bool(self._open)
+        """Whether anybody is in, as far as anybody came since this start."""
+        return any(session.used for session in self.all())
 
     def end(self, session: Session) -> None:
         """End a session; its live connections close."""
@@ -128,5 +181,15 @@ class Sessions:
                 session.ended.set()
 
 
-def _hash(secret: str) -> str:
+def bearer_of(headers: Headers) -> str | None:
+    """The token in the Authorization header: None without such a header, empty when it holds no one token."""
+    found = headers.getlist("authorization")
+    if not found:
+        return None
+    text = found[0]
+    return text[len(_BEARER) :].strip() if len(found) == 1 and text.lower().startswith(_BEARER) else ""
+
+
+def hash_of(secret: str) -> str:
+    """What is kept of a secret of 256 random bits; a slow hash would make nothing of it any safer."""
     return hashlib.sha256(secret.encode("utf-8", "replace")).hexdigest()

@@ -1,4 +1,4 @@
-"""Serving the application on loopback: the socket, uvicorn's settings, and an end that says goodbye."""
+"""Serving the application: the socket, uvicorn's settings, and an end that says goodbye."""
 
 from __future__ import annotations
 
@@ -16,11 +16,14 @@ from uvicorn.protocols.websockets.websockets_sansio_impl import WebSocketsSansIO
 
 from api.desk import Desk
 from api.live import MESSAGE_BYTES_MAXIMUM
+from fleet.bind import Tls
 from fleet.errors import ContactFailed, PortTaken
 
 LOOPBACK = "127.0.0.1"
 SEND_BUFFER_BYTES = 262_144
 """Kernel's and loop's share of what may wait for one slow client; on loopback the kernel alone would hold 4 MB."""
+TLS_1_2_CIPHERS = "ECDHE+AESGCM:ECDHE+CHACHA20"
+"""Forward secret and authenticated alone (RFC 9325, section 4.2); TLS 1.3 has no others."""
 LINGER_S = 2.0
 GOODBYE_WITHIN_S = 1.0
 SHUTDOWN_WITHIN_S = 3
@@ -66,27 +69,32 @@ class ConsoleServer(uvicorn.Server):
 
 
 def loopback_socket(port: int = 0) -> socket.socket:
-    """A listening socket on loopback; port 0 lets the system choose a free one.
+    """A listening socket on loopback; see ``listening_socket``."""
+    return listening_socket(LOOPBACK, port)
+
+
+def listening_socket(host: str, port: int = 0) -> socket.socket:
+    """A listening socket at an address of this machine; port 0 lets the system choose a free one.
 
     Raises PortTaken, and ContactFailed when the system doesn't allow it.
     """
-    listening = socket.socket(socket.AF_INET, socket.SOCK_STREAM)
+    listening = socket.socket(socket.AF_INET6 if ":" in host else socket.AF_INET, socket.SOCK_STREAM)
     listening.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
     # Accepted connections inherit the size.
     listening.setsockopt(socket.SOL_SOCKET, socket.SO_SNDBUF, SEND_BUFFER_BYTES)
     try:
-        listening.bind((LOOPBACK, port))
+        listening.bind((host, port))
     except OSError as error:
         listening.close()
         if error.errno == errno.EADDRINUSE:
             raise PortTaken(port) from error
-        raise ContactFailed(f"port {port}", f"can't be listened on: {error.strerror}") from error
+        raise ContactFailed(f"{host} port {port}", f"can't be listened on: {error.strerror}") from error
     listening.setblocking(False)
     return listening
 
 
-def server_config(app: FastAPI) -> uvicorn.Config:
-    """The settings of uvicorn; whoever serves binds the socket itself."""
+def server_config(app: FastAPI, tls: Tls | None = None) -> uvicorn.Config:
+    """The settings of uvicorn; whoever serves binds the socket itself. With ``tls``, TLS 1.2 and 1.3 alone."""
     return uvicorn.Config(
         app,
         ws=BoundedWebSocket,
@@ -104,9 +112,12 @@ def server_config(app: FastAPI) -> uvicorn.Config:
         access_log=False,
         log_config=None,
         lifespan="off",
+        ssl_certfile=None if tls is None else tls.certificate,
+        ssl_keyfile=None if tls is None else tls.key,
+        ssl_ciphers=TLS_1_2_CIPHERS,
     )
 
 
-def console_server(app: FastAPI, desk: Desk) -> ConsoleServer:
-    """A server for the application; serve it with ``await server.serve(sockets=[loopback_socket(port)])``."""
-    return ConsoleServer(server_config(app), desk)
+def console_server(app: FastAPI, desk: Desk, tls: Tls | None = None) -> ConsoleServer:
+    """A server for the application; serve it with ``await server.serve(sockets=[listening_socket(host, port)])``."""
+    return ConsoleServer(server_config(app, tls), desk)

@@ -11,6 +11,7 @@ from typing import Any, get_args
 import msgspec
 
 from api import answers, live_messages
+from api.people_answers import NewToken, OpenSession
 from api.problems import ProblemKind
 from fleet.model.act import ScanLevels
 from fleet.model.ahead import Ahead
@@ -21,6 +22,7 @@ from fleet.model.device_list import DeviceEntry, DeviceList, Discovery, ListRevi
 from fleet.model.document import DocumentRevision
 from fleet.model.event import Event
 from fleet.model.matter import Matter
+from fleet.model.person import Person, SessionFacts, TokenFacts
 from fleet.model.production import Production
 from fleet.model.rule import Rule
 from fleet.model.settings import SettingsView
@@ -50,6 +52,11 @@ _ROOTS = (
     answers.SessionView,
     answers.Problem,
     answers.Health,
+    Person,
+    SessionFacts,
+    TokenFacts,
+    OpenSession,
+    NewToken,
     ProblemKind,
     *get_args(live_messages.LiveMessage),
 )

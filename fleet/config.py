@@ -15,6 +15,11 @@
     [bind]
     host = "127.0.0.1"
     port = 8471                             # 0 or left out: a free one is chosen
+    names = ["console.example"]             # under which people ask for it, beside the address itself
+
+    [tls]                                   # needed for a host that other machines can reach
+    certificate = "console.pem"             # files beside this one
+    key = "console-key.pem"
 
     [[device]]
     id = "quay-1"
@@ -40,6 +45,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
+from fleet.bind import Bind, read_bind
 from fleet.errors import InvalidDocument
 from fleet.ids import is_device_id
 from fleet.reach import (
@@ -56,7 +62,6 @@ from fleet.toml_table import TomlTable
 _KEYS_ABOUT_DEVICES = ("allowed_ports", "device_tokens", "device_authorities", "discovery")
 DEVICES_MAXIMUM = 1_000
 FILE_BYTES_MAXIMUM = 1_048_576
-_LOOPBACK_HOSTS = {"localhost": "127.0.0.1"}
 _EXPECTS = {"either": None, "real": False, "simulated": True}
 _REPLAY_SCHEME = "replay:"
 _SLOWEST, _FASTEST = 0.5, 20.0  # Slower, and heartbeats would come too late; common practice for the other end.
@@ -93,17 +98,26 @@ class DeviceAddress:
 
 @dataclass(frozen=True, slots=True)
 class Configuration:
-    """A console's start-up, every value checked. ``port`` 0 asks for a free one."""
+    """A console's start-up, every value checked."""
 
     database_url: str
     devices: tuple[DeviceAddress, ...] = ()
-    host: str = "127.0.0.1"
-    port: int = 0
+    bind: Bind = field(default_factory=Bind)
     production_file: Path | None = None
     reach: Reach = field(default_factory=Reach)
     device_tokens: Path | None = None
     device_authorities: Path | None = None
     discovery_interfaces: tuple[str, ...] = ()
+
+    @property
+    def host(self) -> str:
+        """The address that the console listens at."""
+        return self.bind.host
+
+    @property
+    def port(self) -> int:
+        """The port that it listens at; 0 asks for a free one."""
+        return self.bind.port
 
 
 def read_configuration(path: Path) -> Configuration:
@@ -114,15 +128,12 @@ def read_configuration(path: Path) -> Configuration:
 def configuration_from(document: Mapping[str, Any], path: Path) -> Configuration:
     """Check a document that was read from ``path``; files it names lie beside that one. Raises InvalidDocument."""
     top = TomlTable(str(path), "", document)
-    top.only("database", "production", "allowed_networks", "bind", "device", *_KEYS_ABOUT_DEVICES)
-    bind = top.table("bind")
-    bind.only("host", "port")
+    top.only("database", "production", "allowed_networks", "bind", "tls", "device", *_KEYS_ABOUT_DEVICES)
     reach = Reach(_networks(top), _ports(top))
     return Configuration(
         database_url=_database_url(top.text("database"), path.parent),
         devices=_devices(top, reach, path.parent),
-        host=_host(bind),
-        port=bind.port("port"),
+        bind=read_bind(top),
         production_file=_beside(path.parent, top.text("production", "")),
         reach=reach,
         device_tokens=_beside(path.parent, top.text("device_tokens", "")),
@@ -153,19 +164,6 @@ def _database_url(text: str, folder: Path) -> str:
 
 def _beside(folder: Path, text: str) -> Path | None:
     return folder / text if text else None
-
-
-def _host(bind: TomlTable) -> str:
-    text = bind.text("host", "127.0.0.1")
-    host = _LOOPBACK_HOSTS.get(text, text)
-    try:
-        loopback = ipaddress.ip_address(host).is_loopback
-    except ValueError as error:
-        raise bind.wrong("host", "an address in numbers, or localhost", text) from error
-    if not loopback:
-        # Log-in and TLS come first; until then nobody beyond this machine may reach the console.
-        raise bind.wrong("host", "an address of this machine alone (127.0.0.1 or ::1)", text)
-    return host
 
 
 def _networks(top: TomlTable) -> tuple[Network, ...]:

@@ -8,6 +8,7 @@
     ├── InvalidRequest         a request asks for what can't be done as asked
     │   ├── ValueRefused       a value is out of range, off its step or of the wrong kind
     │   ├── CommandIdReused    a command's id was used for something else within ten minutes
+    │   ├── ZoneHeld           another person writes in the zone that this is about
     │   ├── RevisionMissing    a write did not say which revision it saw
     │   └── RevisionStale      a write saw a revision that is no longer current
     ├── NotPermitted           the person's roles don't reach this
@@ -77,6 +78,15 @@ class CommandIdReused(InvalidRequest):
     def __init__(self, command_id: str) -> None:
         self.command_id = command_id
         super().__init__(f"the command id {command_id} was used for something else; choose a new one")
+
+
+class ZoneHeld(InvalidRequest):
+    """Another person writes in the zone that this is about; nothing was done."""
+
+    def __init__(self, zone: str, person: str) -> None:
+        self.zone = zone
+        self.person = person
+        super().__init__(f"{person} writes in {zone}; ask them to offer it, or an engineer takes it by force")
 
 
 class RevisionMissing(InvalidRequest):

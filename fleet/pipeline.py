@@ -42,6 +42,7 @@ from fleet.model.production import Production
 from fleet.model.rule import Rule
 from fleet.model.settings import SettingsView
 from fleet.model.snapshot import JournalStatus, Snapshot
+from fleet.model.zone import AcceptZone, OfferZone, ReleaseZone, ScreensChanged, TakeZone, ZoneWriter
 from fleet.readings import LiveTables
 from fleet.recent import RecentPast
 from fleet.rules.alarm_book import AlarmBook
@@ -50,6 +51,8 @@ from fleet.rules.engine import RuleEngine
 from fleet.state.fleet_state import FleetState
 from fleet.state.outlook import Outlook
 from fleet.state.show_clock import ShowClockBook
+from fleet.state.zone_book import ZoneBook
+from fleet.state.zone_reach import zones_of
 
 PRODUCTION = "production"
 RULES = "rules"
@@ -67,6 +70,7 @@ class Pipeline:
         self._engine = RuleEngine(self._rules, self._alarms)
         self._production_revision = 0
         self._clock = ShowClockBook()
+        self._zones = ZoneBook()
         self._outlook = Outlook(self._state.tables)
         self._watched: frozenset[str] | None = None
         self._behind: dict[str, str] = {}
@@ -110,7 +114,11 @@ class Pipeline:
                 self._behind = dict(item.behind)
                 self._watched = self._with_those_behind(item.device_ids)
                 self._alarms.restore(item.alarms)
+                self._zones.restore(item.at, item.zones)
                 return (*self._drop_orphans(item.at), *self._state.restore(item.at, item.commands))
+            case ScreensChanged():
+                self._zones.screens(item)
+                return ()
         assert_never(item)
 
     def _tick(self, at: Moment) -> tuple[Event, ...]:
@@ -120,7 +128,7 @@ class Pipeline:
         rows = replace(rows, show=self._outlook.over_rows(self._state.topology, rows))
         alarms = self._engine.step(at, self.tables, rows, self._state.contacts.out_of_contact())
         self.recent.feed(at, self.tables, rows)
-        return (*settled, *alarms)
+        return (*settled, *alarms, *self._zones.tick(at))
 
     def _look_ahead(self, at: Moment) -> None:
         self._outlook.look(at, self.production, self._clock.place)
@@ -129,6 +137,8 @@ class Pipeline:
         at, person = action.at, action.person
         match action.act:
             case RequestWrite() | RequestAct() as act:
+                if self._state.command(act.command_id) is None:
+                    self._require_zones(at, person, act.target)
                 return self._state.request(at, person, act)
             case CancelCommand() as act:
                 return self._state.cancel(at, person, act)
@@ -142,7 +152,13 @@ class Pipeline:
                 return self._state.ask_for_lease(at, person, act)
             case Acknowledge(alarm_ids=alarm_ids):
                 return self._alarms.acknowledge(at, person, alarm_ids, self._may_exist)
+            case TakeZone() | OfferZone() | AcceptZone() | ReleaseZone() as act:
+                return self._zones.act(at, person, act, self.production.zones)
         assert_never(action.act)
+
+    def _require_zones(self, at: Moment, person: str, address: str) -> None:
+        """Raise ZoneHeld when somebody else writes in a zone that the address serves."""
+        self._zones.require(at, person, zones_of(address, self._state.topology))
 
     def _may_exist(self, alarm_id: str) -> bool:
         return self._engine.may_exist(alarm_id, self.tables)
@@ -178,7 +194,8 @@ class Pipeline:
             applied = DocumentApplied(change.at, PRODUCTION, change.revision)
             moved = self._clock.document_changed(change.at, change.document)
             self._look_ahead(change.at)
-            return (applied, *moved, *self._drop_orphans(change.at))
+            zones = self._zones.keep_only(change.at, change.document.zones)
+            return (applied, *moved, *zones, *self._drop_orphans(change.at))
         check_rules(change.document, RULES)
         self._rules = change.document
         self._engine = RuleEngine(self._rules, self._alarms)
@@ -195,6 +212,10 @@ class Pipeline:
     def production(self) -> Production:
         """The production in place."""
         return self._state.production
+
+    def zones(self) -> tuple[ZoneWriter, ...]:
+        """The zones in which one person alone writes."""
+        return self._zones.writers()
 
     def ahead(self) -> Ahead:
         """The evening ahead, as of the last look; the same object until something of it changed."""
@@ -286,4 +307,5 @@ class Pipeline:
             alarms=self.alarms(),
             matters=self.matters(),
             journal=journal,
+            zones=self.zones(),
         )

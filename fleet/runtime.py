@@ -20,6 +20,7 @@ from fleet.errors import NotFound
 from fleet.feed import Subscription, View
 from fleet.intake import Intake
 from fleet.journal.documents import Documents
+from fleet.journal.people import People
 from fleet.journal.reader import Reader
 from fleet.journal.writer import JournalWriter, Writer
 from fleet.model.act import ScanLevels
@@ -47,6 +48,7 @@ from fleet.model.production import Production
 from fleet.model.settings import SettingsView
 from fleet.model.snapshot import JournalStatus, Snapshot
 from fleet.model.vitals import Vitals
+from fleet.model.zone import ScreensChanged, ZoneAct, ZoneWriter
 from fleet.readings import LiveTable
 from fleet.roster import NoSurroundings, Roster, Surroundings
 from fleet.shelf import Shelf
@@ -170,7 +172,7 @@ class Runtime:
 
     # ------------------------------------------------------------ what people ask
 
-    async def execute(self, person: str, act: Act) -> Command | tuple[Alarm, ...] | DeviceView:
+    async def execute(self, person: str, act: Act) -> Command | tuple[Alarm, ...] | DeviceView | tuple[ZoneWriter, ...]:
         """Do what a person asks; returns once it is durable, or marked as unrecorded while the journal fails.
 
         Raises of the InvalidRequest tree, NotFound and LimitReached; nothing was changed then.
@@ -181,6 +183,8 @@ class Runtime:
             self._cancel_at_device(act.command_id)  # After its own write, which the commit may have held back.
         if isinstance(act, Acknowledge):
             return self._acknowledged(act, events)
+        if isinstance(act, ZoneAct):
+            return self.zones()
         if isinstance(act, UnlockDevice | LockDevice | TakeLease):
             if isinstance(act, TakeLease):
                 self._dispatcher.take_lease(act.device_id)
@@ -192,6 +196,15 @@ class Runtime:
         self._intake.take(asked)
         await self._intake.settled()
         return self.ahead()
+
+    async def note(self, event: Event) -> None:
+        """Journal what happened beside the pipeline, among people; returns once it is durable or waits for the disk."""
+        self._intake.record(event)
+        await self._intake.settled()
+
+    def screens_changed(self, person: str, *, any_open: bool) -> None:
+        """A person's first screen opened, or their last one closed."""
+        self._intake.take(ScreensChanged(self.now(), person, any_open))
 
     def retry_now(self, device_id: str) -> None:
         """Try to reach a device at once. Raises NotFound."""
@@ -212,6 +225,11 @@ class Runtime:
     def documents(self) -> Documents:
         """The documents; reading them waits for the disk."""
         return self._stores.documents
+
+    @property
+    def people(self) -> People:
+        """The people who may log in, their sessions and tokens."""
+        return self._stores.people
 
     def now(self) -> Moment:
         """The present moment."""
@@ -259,6 +277,10 @@ class Runtime:
         """What a scan that is under way or recent has found so far. Raises NotFound."""
         self.command(command_id)
         return self._pipeline.levels(command_id) or ScanLevels(command_id)
+
+    def zones(self) -> tuple[ZoneWriter, ...]:
+        """The zones in which one person alone writes."""
+        return self._pipeline.zones()
 
     def alarms(self) -> tuple[Alarm, ...]:
         """Every alarm that isn't normal."""

@@ -8,28 +8,32 @@ from contextlib import AsyncExitStack
 from dataclasses import dataclass, replace
 
 from fleet.journal.documents import Documents
+from fleet.journal.people import People
 from fleet.journal.reader import Reader
 from fleet.journal.writer import JournalWriter
 from fleet.model.address import parse_address
 from fleet.model.event import ContactChanged, Recorded, ShowMoved
 from fleet.model.inputs import Restored
 from fleet.model.moment import Moment
+from fleet.model.zone import ZoneWriterChanged
 from fleet.shelf import shipped_documents
 from fleet.state.commands import REMEMBERED_US
 from fleet.state.show_clock import TRIGGERS_MAXIMUM
 
 MISSED_PAGE = 500
+ZONE_CHANGES_REMEMBERED = 1_000
 MOVES_REMEMBERED = TRIGGERS_MAXIMUM
 """The last move says where the show is; those before it, which triggers came already."""
 
 
 @dataclass(frozen=True, slots=True)
 class Stores:
-    """The journal's two ends and the documents; ``sequence`` is that of the last event before this epoch."""
+    """The journal's two ends, documents and people; ``sequence`` is that of the last event before this epoch."""
 
     writer: JournalWriter
     reader: Reader
     documents: Documents
+    people: People
     epoch: int
     sequence: int
 
@@ -42,7 +46,7 @@ class Stores:
         """What the journal remembers of before this start; ``device_ids`` are the devices that are watched.
 
         Commands are remembered while they are open or so recent that their ids count, alarms while they aren't normal,
-        and of the show clock its last moves.
+        of the show clock its last moves, and the last thousand changes of who writes in a zone.
         """
         restored = await asyncio.to_thread(_remembered, self.reader, now, device_ids)
         return await asyncio.to_thread(_with_gateways, self.reader, restored)
@@ -76,7 +80,9 @@ async def open_stores(url: str, make_writer: Callable[[str], JournalWriter], sta
     stack.callback(reader.close)
     documents = Documents(url, writer, shipped_documents())
     stack.callback(documents.close)
-    return Stores(writer, reader, documents, epoch, await asyncio.to_thread(reader.last_sequence))
+    people = People(url, writer)
+    stack.callback(people.close)
+    return Stores(writer, reader, documents, people, epoch, await asyncio.to_thread(reader.last_sequence))
 
 
 def _remembered(reader: Reader, now: Moment, device_ids: frozenset[str]) -> Restored:
@@ -85,4 +91,9 @@ def _remembered(reader: Reader, now: Moment, device_ids: frozenset[str]) -> Rest
     commands = tuple(sorted(known.values(), key=lambda command: command.requested_utc_us))
     moves = reversed(reader.newest(limit=MOVES_REMEMBERED, kind=ShowMoved.kind))
     shown = tuple(entry.event for entry in moves if isinstance(entry.event, ShowMoved))
-    return Restored(now, commands, reader.alarms(), device_ids, shown)
+    return Restored(now, commands, reader.alarms(), device_ids, shown, _zone_changes(reader))
+
+
+def _zone_changes(reader: Reader) -> tuple[ZoneWriterChanged, ...]:
+    found = reversed(reader.newest(limit=ZONE_CHANGES_REMEMBERED, kind=ZoneWriterChanged.kind))
+    return tuple(entry.event for entry in found if isinstance(entry.event, ZoneWriterChanged))

@@ -7,16 +7,30 @@ from collections.abc import Callable
 import sqlalchemy as sa
 
 from fleet.errors import JournalUnavailable
-from fleet.journal.tables import META, METADATA
+from fleet.journal.tables import (
+    ALARMS,
+    COMMANDS,
+    DOCUMENTS,
+    EVENTS,
+    META,
+    METADATA,
+    PEOPLE,
+    SESSIONS,
+    TOKENS,
+)
 
 _VERSION_KEY = "schema version"
 
 
 def _first(connection: sa.Connection) -> None:
-    METADATA.create_all(connection)
+    METADATA.create_all(connection, [META, EVENTS, ALARMS, COMMANDS, DOCUMENTS])
 
 
-STEPS: tuple[Callable[[sa.Connection], None], ...] = (_first,)
+def _people(connection: sa.Connection) -> None:
+    METADATA.create_all(connection, [PEOPLE, SESSIONS, TOKENS])
+
+
+STEPS: tuple[Callable[[sa.Connection], None], ...] = (_first, _people)
 """Step n brings a database of version n to version n + 1. A step that was released never changes."""
 
 

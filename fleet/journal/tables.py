@@ -61,3 +61,39 @@ DOCUMENTS = sa.Table(
     sa.Column("at_utc_us", _WHOLE, nullable=False),
     sa.Column("body", sa.Text, nullable=False),
 )
+
+PEOPLE = sa.Table(
+    "people",
+    METADATA,
+    sa.Column("name_key", sa.Text, primary_key=True),
+    sa.Column("name", sa.Text, nullable=False),
+    sa.Column("roles", sa.Text, nullable=False),
+    sa.Column("disabled", sa.Boolean, nullable=False),
+    sa.Column("made_utc_us", _WHOLE, nullable=False),
+    sa.Column("password_hash", sa.Text, nullable=False),
+)
+
+SESSIONS = sa.Table(
+    "sessions",
+    METADATA,
+    sa.Column("session_id", sa.Text, primary_key=True),
+    sa.Column("secret_hash", sa.Text, nullable=False, unique=True),
+    sa.Column("person", sa.Text, nullable=False),
+    sa.Column("roles", sa.Text, nullable=False),
+    sa.Column("way", sa.Text, nullable=False),
+    sa.Column("opened_utc_us", _WHOLE, nullable=False),
+    sa.Column("expires_utc_us", _WHOLE, nullable=False),
+)
+
+TOKENS = sa.Table(
+    "tokens",
+    METADATA,
+    sa.Column("token_id", sa.Text, primary_key=True),
+    sa.Column("secret_hash", sa.Text, nullable=False, unique=True),
+    sa.Column("name", sa.Text, nullable=False),
+    sa.Column("person", sa.Text, nullable=False),
+    sa.Column("roles", sa.Text, nullable=False),
+    sa.Column("made_utc_us", _WHOLE, nullable=False),
+    sa.Column("expires_utc_us", _WHOLE, nullable=False),
+    sa.Column("last_used_utc_us", _WHOLE, nullable=True),
+)

@@ -15,8 +15,10 @@ from fleet.model.command import Command
 from fleet.model.device import ContactStatus, DeviceDescription, Lease, Unlocked
 from fleet.model.fields import Value
 from fleet.model.moment import Moment
+from fleet.model.person_event import PersonEvent
 from fleet.model.settings import Cause
 from fleet.model.show import ShowPlace, ShowStep
+from fleet.model.zone import ZoneWriterChanged
 
 
 @dataclass(frozen=True, slots=True)
@@ -177,6 +179,8 @@ Event = (
     | LeaseChanged
     | JournalGap
     | ConsoleStarted
+    | PersonEvent
+    | ZoneWriterChanged
 )
 
 

@@ -14,6 +14,7 @@ from fleet.model.observation import Contact, Observation
 from fleet.model.production import Production
 from fleet.model.rule import Rule
 from fleet.model.show import ShowStep
+from fleet.model.zone import ScreensChanged, ZoneAct, ZoneWriterChanged
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,7 +82,8 @@ class Acknowledge:
     alarm_ids: tuple[str, ...]
 
 
-Act = RequestWrite | RequestAct | CancelCommand | CloseUnknown | Acknowledge | UnlockDevice | LockDevice | TakeLease
+DeviceAct = RequestWrite | RequestAct | UnlockDevice | LockDevice | TakeLease
+Act = DeviceAct | CancelCommand | CloseUnknown | Acknowledge | ZoneAct
 
 
 @dataclass(frozen=True, slots=True)
@@ -150,7 +152,7 @@ class Restored:
     ``commands`` are those that weren't terminal, whose sending having been journalled makes them unknown, while the
     others expire; and the terminal ones of the last ten minutes, whose ids count. ``alarms`` are the ones not normal;
     ``device_ids`` are the devices that are watched, where that is known: alarms of others end. ``moves`` are the last
-    moves of the show clock, oldest first.
+    moves of the show clock, oldest first, and ``zones`` the last changes of who writes in a zone.
     """
 
     at: Moment
@@ -159,6 +161,8 @@ class Restored:
     device_ids: frozenset[str] | None = None
     moves: tuple[ShowMoved, ...] = ()
     behind: Mapping[str, str] = field(default_factory=dict, kw_only=True)
+    zones: tuple[ZoneWriterChanged, ...] = ()
 
 
-PipelineInput = Observation | Contact | OperatorAction | ShowClock | DocumentChanged | Tick | DevicesWatched | Restored
+ByPeople = OperatorAction | ShowClock | ScreensChanged
+PipelineInput = Observation | Contact | ByPeople | DocumentChanged | Tick | DevicesWatched | Restored

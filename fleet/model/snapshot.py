@@ -14,6 +14,7 @@ from fleet.model.fields import Plane, Value
 from fleet.model.matter import Matter
 from fleet.model.production import Production
 from fleet.model.settings import SettingsView
+from fleet.model.zone import ZoneWriter
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,7 +50,8 @@ class JournalStatus:
 class Snapshot:
     """Everything but the readings themselves, which follow as frames, and the recent past.
 
-    ``sequence`` is that of the last event contained. ``exact`` holds text and exact-integer readings by address.
+    ``sequence`` is that of the last event contained. ``exact`` holds text and exact-integer readings by address,
+    ``zones`` those in which one person alone writes.
     """
 
     epoch: int
@@ -66,3 +68,4 @@ class Snapshot:
     alarms: tuple[Alarm, ...]
     matters: tuple[Matter, ...]
     journal: JournalStatus
+    zones: tuple[ZoneWriter, ...] = ()

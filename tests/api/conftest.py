@@ -17,6 +17,7 @@ from api.roles import Role, roles_up_to
 from api.security import Launches, Sessions
 from fleet.clock import Clock, ManualClock
 from tests.api.fake_console import FakeConsole
+from tests.api.people_in_memory import PeopleInMemory, accounts_in_memory
 
 PORT = 8017
 SITE = f"http://127.0.0.1:{PORT}"
@@ -31,6 +32,7 @@ class Stage:
     clock: Clock
     desk: Desk
     app: FastAPI
+    people: PeopleInMemory
 
     def cookie(self, role: Role) -> str:
         """The secret of a fresh session of somebody with that role."""
@@ -49,9 +51,12 @@ def make_stage(
     """The whole application over a console that stands still, on a clock that does too unless another is given."""
     clock = clock or ManualClock(utc_start_us=1_700_000_000_000_000)
     console = FakeConsole(clock)
-    desk = Desk(console, Sessions(clock), Launches(clock), clock, COOKIE, "0.1.0")
+    sessions = Sessions(clock)
+    people = PeopleInMemory()
+    accounts = accounts_in_memory(clock, sessions, console.note, people)
+    desk = Desk(console, sessions, Launches(clock), clock, COOKIE, "0.1.0", accounts)
     bound = rate or RateBound(clock, a_second=1e9, at_once=1e9)
-    return Stage(console, clock, desk, create_app(desk, loopback_only(PORT), screen=screen, rate=bound))
+    return Stage(console, clock, desk, create_app(desk, loopback_only(PORT), screen=screen, rate=bound), people)
 
 
 @pytest.fixture

@@ -33,7 +33,7 @@ from fleet.model.device import (
     Unlocked,
 )
 from fleet.model.document import DocumentRevision
-from fleet.model.event import CommandChanged, ConsoleStarted, Recorded
+from fleet.model.event import CommandChanged, ConsoleStarted, Event, Recorded
 from fleet.model.fields import Value, column_fields
 from fleet.model.inputs import (
     Acknowledge,
@@ -56,6 +56,7 @@ from fleet.model.settings import SettingsView
 from fleet.model.show import ShowPlace
 from fleet.model.snapshot import ColumnView, JournalStatus, Snapshot, TableView
 from fleet.model.vitals import DeviceTraffic, Vitals
+from fleet.model.zone import AcceptZone, OfferZone, ReleaseZone, TakeZone, ZoneWriter
 from fleet.readings import LiveTables
 from tests.api.fake_facts import PACK, PRODUCTION, SCHEMAS, SETTINGS, FakeReader, FakeTable, describe
 from tests.api.fake_roster import FakeRoster
@@ -125,6 +126,10 @@ class FakeConsole:
         self.fails_with: RedpollError | None = None
         self.retried: list[str] = []
         self.roster = FakeRoster()
+        self.zone_writers: tuple[ZoneWriter, ...] = ()
+        self.zone_asked: list[tuple[str, Act]] = []
+        self.screens: list[tuple[str, bool]] = []
+        self.noted: list[Event] = []
         self.asked: list[Act] = []
         self.journal_writable = True
         self.loop_lag_s = 0.01
@@ -215,7 +220,7 @@ class FakeConsole:
         }
         return FakeTable(place, rows.get(place, ()))
 
-    async def execute(self, person: str, act: Act) -> Command | tuple[Alarm, ...] | DeviceView:
+    async def execute(self, person: str, act: Act) -> Command | tuple[Alarm, ...] | DeviceView | tuple[ZoneWriter, ...]:
         if self.fails_with is not None:
             raise self.fails_with
         match act:
@@ -231,6 +236,10 @@ class FakeConsole:
                 self.asked.append(act)
                 until = Unlocked(person, "", 1) if isinstance(act, UnlockDevice) else None
                 return replace(self.device(device_id), unlocked=until)
+            case TakeZone(zone) | AcceptZone(zone) | OfferZone(zone) | ReleaseZone(zone):
+                self.zone_asked.append((person, act))
+                self.zone_writers = (ZoneWriter(zone, person, self.now().utc_us),)
+                return self.zone_writers
 
     @property
     def editor(self) -> FakeConsole:
@@ -283,6 +292,15 @@ class FakeConsole:
 
     def subscribe(self, view: View, since: int | None) -> Subscription:
         return self.feed.subscribe(view, since)
+
+    def zones(self) -> tuple[ZoneWriter, ...]:
+        return self.zone_writers
+
+    def screens_changed(self, person: str, *, any_open: bool) -> None:
+        self.screens.append((person, any_open))
+
+    async def note(self, event: Event) -> None:
+        self.noted.append(event)
 
     async def _missed(self, since: int, until: int) -> tuple[Recorded, ...]:
         return tuple(one for one in self.reader.events(since) if one.sequence <= until)

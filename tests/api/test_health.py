@@ -15,7 +15,7 @@ def test_a_console_that_is_well_says_so_with_its_contacts(stage: Stage) -> None:
         "status": "running",
         "journal_writable": True,
         "loop_lag_s": 0.01,
-        "contacts": {"connecting": 1, "fresh": 1, "late": 0, "lost": 0, "bad": 0},
+        "contacts": {"connecting": 1, "fresh": 1, "late": 0, "lost": 0, "bad": 0, "removed": 0},
     }
 
 

@@ -22,6 +22,8 @@ SETTINGS = "/api/v1/packs/k01/settings"
 JSON = {"Content-Type": "application/json"}
 Ask = Callable[[Stage], httpx2.Response]
 
+LOGIN = "/api/v1/session/login"
+
 
 def write(stage: Stage, body: Any, **headers: str) -> httpx2.Response:
     return stage.client(Role.ENGINEER).patch(SETTINGS, json=body, headers={"If-Match": '"b1.1"', **headers})
@@ -75,6 +77,8 @@ CASES: list[tuple[str, Ask]] = [
     ("not-found", lambda stage: stage.client(Role.VIEWER).get("/api/v1/devices/moon-1")),
     ("not-found", lambda stage: stage.client().get("/api/v1/moon")),
     ("not-found", lambda stage: stage.client().get("/api/v1/devices/")),
+    ("login-refused", lambda stage: stage.client().post(LOGIN, json={"name": "Nobody", "password": "lantern"})),
+    ("zone-held", lambda stage: lose(stage, errors.ZoneHeld("Quay", "Stage Left"))),
     ("method-not-allowed", lambda stage: stage.client().put("/healthz")),
     ("not-possible-now", cancel_twice),
     ("command-id-reused", reuse),
@@ -125,6 +129,7 @@ def test_every_error_of_ours_becomes_a_problem_and_none_tells_a_path() -> None:
         errors.NotFound: ("device", "moon-1"),
         errors.ValueRefused: ("pack/k01", "low_cut_hz", "must be one of 0, 80", {"enum": [0, 80]}),
         errors.CommandIdReused: ("one",),
+        errors.ZoneHeld: ("Quay", "Stage Left"),
         errors.RevisionMissing: ("pack/k01",),
         errors.RevisionStale: ("pack/k01", "b1.1", "b1.2", {"low_cut_hz": 80}),
         errors.NotPermitted: ("engineer",),
@@ -132,6 +137,7 @@ def test_every_error_of_ours_becomes_a_problem_and_none_tells_a_path() -> None:
         errors.MalformedMessage: ("not JSON",),
         errors.VersionMismatch: (["1.0"], ["2.0"]),
         errors.UnexpectedMessage: ("readings", "opening"),
+        errors.SomeoneElse: ("quay-2", "quay-2 answers"),
         errors.DamagedTrace: ("quay-1.jsonl", 17, "the line breaks off"),
         errors.DeviceRefusal: ("busy", "later"),
         errors.ContactFailed: ("house-1", "off"),

@@ -92,7 +92,8 @@ def test_a_session_lapses_and_is_told() -> None:
 
 def test_at_the_bound_the_oldest_session_ends() -> None:
     sessions = Sessions(ManualClock())
-    opened = [sessions.open(PERSON) for _ in range(SESSIONS_MAXIMUM + 1)]
+    people = (PersonView(f"Stage {number}", roles_up_to(Role.VIEWER)) for number in range(SESSIONS_MAXIMUM + 1))
+    opened = [sessions.open(person) for person in people]
     assert opened[0][1].ended.is_set()
     assert sessions.find(opened[0][0]) is None
     assert all(sessions.find(secret) is session for secret, session in opened[1:])

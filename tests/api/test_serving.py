@@ -26,6 +26,7 @@ from fleet.errors import PortTaken
 from fleet.model.event import NoticeReceived, Recorded
 from tests.api.conftest import Stage
 from tests.api.fake_console import FakeConsole
+from tests.api.people_in_memory import PeopleInMemory, accounts_in_memory
 
 
 @asynccontextmanager
@@ -35,14 +36,16 @@ async def served() -> AsyncIterator[tuple[Stage, ConsoleServer, int]]:
     listening = loopback_socket()
     port = listening.getsockname()[1]
     console = FakeConsole(clock)
-    desk = Desk(console, Sessions(clock), Launches(clock), clock, f"redpoll-session-{port}", "0.1.0")
+    sessions, people = Sessions(clock), PeopleInMemory()
+    accounts = accounts_in_memory(clock, sessions, console.note, people)
+    desk = Desk(console, sessions, Launches(clock), clock, f"redpoll-session-{port}", "0.1.0", accounts)
     app = create_app(desk, loopback_only(port), rate=RateBound(clock))
     server = console_server(app, desk)
     serving = asyncio.create_task(server.serve(sockets=[listening]))
     try:
         while not server.started:
             await clock.sleep(0.01)
-        yield Stage(console, clock, desk, app), server, port
+        yield Stage(console, clock, desk, app, people), server, port
     finally:
         server.should_exit = True
         await serving

@@ -11,15 +11,18 @@ from typing import Any
 import httpx2
 import jsonschema
 
+from api.accounts import Accounts
 from api.answers import PersonView
 from api.app import create_app
 from api.desk import Desk
 from api.door import RateBound, loopback_only
+from api.passwords import Passwords
 from api.roles import Role, roles_up_to
 from api.security import Launches, Sessions
 from api.shapes import components, page_of, reference
 from fleet.model.observation import Answer
 from tests.api.conftest import COOKIE, PORT, SITE
+from tests.api.people_in_memory import CHEAP
 from tests.api.websocket_driver import Client, connected
 from tests.console import DEVICE, PACK, Started, started
 from tests.virtual_time import run_virtual
@@ -34,7 +37,9 @@ class House:
     def __init__(self, console: Started) -> None:
         clock = console.clock
         self.console = console
-        self.desk = Desk(console.runtime, Sessions(clock), Launches(clock), clock, COOKIE, "0.1.0")
+        runtime, sessions = console.runtime, Sessions(clock)
+        accounts = Accounts(runtime.people, sessions, runtime.note, clock, Passwords(CHEAP))
+        self.desk = Desk(runtime, sessions, Launches(clock), clock, COOKIE, "0.1.0", accounts)
         self.app = create_app(self.desk, loopback_only(PORT), rate=RateBound(clock))
         person = PersonView("Stage Right", roles_up_to(Role.ENGINEER))
         self.secret, self.session = self.desk.sessions.open(person)

@@ -30,7 +30,7 @@ async def test_without_a_session_the_page_says_how_to_come_by_a_link(browser: Br
     stranger = await browser.new_context()
     page = await stranger.new_page()
     await page.goto(stage.origin + "/")
-    await expect(page.get_by_role("heading", name="This screen opens by its link")).to_be_visible()
+    await expect(page.get_by_role("heading", name="Log in")).to_be_visible()
     await expect(page.locator("redpoll-row")).to_have_count(0)
     await stranger.close()
 

@@ -12,6 +12,7 @@ from api.desk import Desk
 from api.security import Launches, Sessions
 from fleet.clock import LoopClock
 from tests.api.fake_console import FakeConsole
+from tests.api.people_in_memory import accounts_in_memory
 from tests.virtual_time import run_virtual
 
 SOMEBODY = PersonView("Stage Left", ("viewer",))
@@ -20,7 +21,9 @@ SOMEBODY = PersonView("Stage Left", ("viewer",))
 def test_links_come_before_the_old_lapse_and_again_when_the_last_has_left() -> None:
     async def main() -> None:
         clock = LoopClock(0)
-        desk = Desk(cast("Console", FakeConsole(clock)), Sessions(clock), Launches(clock), clock, "cookie", "test")
+        console, sessions = cast("Console", FakeConsole(clock)), Sessions(clock)
+        accounts = accounts_in_memory(clock, sessions)
+        desk = Desk(console, sessions, Launches(clock), clock, "cookie", "test", accounts)
         said: list[str] = []
         links = asyncio.create_task(keep_a_link(desk, "http://127.0.0.1:8471", said.append))
         await clock.sleep(290.0)

@@ -36,6 +36,7 @@ from fleet.model.event import (
 from fleet.model.moment import Moment
 from fleet.model.settings import Cause
 from fleet.model.show import CueStart, ShowPhase, ShowPlace, ShowStep
+from tests.journal.people_samples import PEOPLE_EVENTS
 
 AT = Moment(81_000_000, 1_760_000_000_123_456)
 
@@ -144,6 +145,7 @@ EVENTS: tuple[Event, ...] = (
     JournalGap(AT, AT.utc_us - 10, AT.utc_us, missed=12, lost=2),
     GuardChanged(AT, "ear-1", Unlocked("Engineer", "the Keeper hears nothing", AT.utc_us + 600_000_000), by="Engineer"),
     LeaseChanged(AT, "quay-1", Lease(ours=False, holder="the other desk")),
+    *PEOPLE_EVENTS,
 )
 
 

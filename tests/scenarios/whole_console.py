@@ -33,6 +33,7 @@ from simulator import faults
 from simulator.scenario_checks import load
 from simulator.virtual_fleet import VirtualFleet
 from tests.api.conftest import COOKIE, PORT
+from tests.api.people_in_memory import accounts_in_memory
 from tests.api.websocket_driver import Client, connected
 from tests.screen_frames import ScreenFrame, parse_frame
 from tests.virtual_time import run_virtual
@@ -146,7 +147,8 @@ async def whole_console(
         make_writer=InlineWriter,
     )
     runtime = await Runtime.start(plan, clock)
-    desk = Desk(runtime, Sessions(clock), Launches(clock), clock, COOKIE, "test")
+    sessions = Sessions(clock)
+    desk = Desk(runtime, sessions, Launches(clock), clock, COOKIE, "test", accounts_in_memory(clock, sessions))
     app = create_app(desk, loopback_only(PORT), screen=Path("no-such-folder"))
     secret, _ = desk.sessions.open(PersonView("Stage Left", roles_up_to(Role.ENGINEER)))
     screen = Screen()

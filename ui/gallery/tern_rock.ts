@@ -224,6 +224,7 @@ export function ternRock(nowUs: number): SnapshotMessage {
       alarms: [],
       matters: [],
       journal: { writable: true, written_utc_us: nowUs - 2e6, waiting: 0, reason: "" },
+      zones: [],
     },
   };
 }

@@ -1,4 +1,4 @@
-import type { RecordedEvent } from "../protocol/events";
+import type { RecordedEvent, ZoneWriterChanged } from "../protocol/events";
 import type { LiveMessage, SnapshotMessage } from "../protocol/live";
 import type {
   Ahead,
@@ -12,6 +12,7 @@ import type {
   Production,
   ProgressView,
   SettingsView,
+  ZoneWriter,
 } from "../protocol/model";
 import { assignSlots, NO_SLOTS, type Slots } from "../pure/slots";
 
@@ -36,6 +37,8 @@ export interface Picture {
   readonly matters: readonly Matter[];
   readonly slots: Slots;
   readonly journal: JournalStatus;
+  /** Who alone writes in a zone, by zone. */
+  readonly zones: ReadonlyMap<string, ZoneWriter>;
 }
 
 /** At most so many commands are kept, the oldest that are over going first. */
@@ -61,6 +64,7 @@ export function pictureOf(message: SnapshotMessage, before: Picture | null): Pic
     matters: snapshot.matters,
     slots: assignSlots(before?.slots ?? NO_SLOTS, snapshot.matters),
     journal: snapshot.journal,
+    zones: new Map(snapshot.zones.map((writer) => [writer.zone, writer])),
   };
 }
 
@@ -117,9 +121,23 @@ function afterEvent(picture: Picture, event: RecordedEvent): Picture {
     case "notice received":
     case "journal gap":
     case "show moved":
+    case "person changed":
+    case "session opened":
+    case "session ended":
+    case "token made":
+    case "token revoked":
     case "console started":
       return next;
+    case "zone writer changed":
+      return { ...next, zones: afterZone(picture.zones, event) };
   }
+}
+
+function afterZone(zones: Picture["zones"], event: ZoneWriterChanged): Picture["zones"] {
+  const next = new Map(zones);
+  if (event.writer === null) next.delete(event.zone);
+  else next.set(event.zone, event.writer);
+  return next;
 }
 
 type Devices = ReadonlyMap<string, DeviceView>;

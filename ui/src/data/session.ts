@@ -34,6 +34,12 @@ export async function askSession(reason = ""): Promise<SessionAnswer> {
   return answer.kind === "none" ? { kind: "none", reason } : answer;
 }
 
+/** Comes in by name and password; a refusal gives the console's words. */
+export function logIn(name: string, password: string): Promise<SessionAnswer> {
+  const body = JSON.stringify({ name, password });
+  return ask("/api/v1/session/login", { method: "POST", headers: { "Content-Type": "application/json" }, body });
+}
+
 async function ask(path: string, request: RequestInit): Promise<SessionAnswer> {
   try {
     const signal = AbortSignal.timeout(ANSWER_WITHIN_MS);

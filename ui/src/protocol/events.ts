@@ -8,9 +8,15 @@ import type {
   DeviceDescription,
   Lease,
   Moment,
+  Person,
+  PersonChange,
+  SessionFacts,
   ShowPlace,
   ShowStep,
+  TokenFacts,
   Unlocked,
+  ZoneStep,
+  ZoneWriter,
 } from "./model";
 
 /** An alarm took another state or priority; it is carried whole. `by` names the person who did it, if one did. */
@@ -115,6 +121,17 @@ export interface NoticeReceived {
   readonly words: string;
 }
 
+/** A person was added or changed; they are carried whole. `by` names who did it. */
+export interface PersonChanged {
+  readonly sequence: number;
+  readonly kind: "person changed";
+  readonly version: 1;
+  readonly at: Moment;
+  readonly person: Person;
+  readonly change: PersonChange;
+  readonly by: string;
+}
+
 /** An event with its place in the order of this site's journal. */
 export type RecordedEvent =
   | ContactChanged
@@ -128,7 +145,34 @@ export type RecordedEvent =
   | GuardChanged
   | LeaseChanged
   | JournalGap
-  | ConsoleStarted;
+  | ConsoleStarted
+  | PersonChanged
+  | SessionOpened
+  | SessionEnded
+  | TokenMade
+  | TokenRevoked
+  | ZoneWriterChanged;
+
+/** Somebody left, or was put out: `by` names who did it, and `reason` says why in words. */
+export interface SessionEnded {
+  readonly sequence: number;
+  readonly kind: "session ended";
+  readonly version: 1;
+  readonly at: Moment;
+  readonly session_id: string;
+  readonly person: string;
+  readonly reason: string;
+  readonly by: string;
+}
+
+/** Somebody came in. */
+export interface SessionOpened {
+  readonly sequence: number;
+  readonly kind: "session opened";
+  readonly version: 1;
+  readonly at: Moment;
+  readonly session: SessionFacts;
+}
 
 /** Reported settings of one address changed. `before` holds the old values, absent where there were none. */
 export interface SettingsChanged {
@@ -160,4 +204,40 @@ export interface ShowMoved {
   readonly by: string;
   readonly asked_cue: string | null;
   readonly trigger_id: string;
+}
+
+/** Somebody made a token for a script. */
+export interface TokenMade {
+  readonly sequence: number;
+  readonly kind: "token made";
+  readonly version: 1;
+  readonly at: Moment;
+  readonly token: TokenFacts;
+  readonly by: string;
+}
+
+/** A token opens nothing any more. */
+export interface TokenRevoked {
+  readonly sequence: number;
+  readonly kind: "token revoked";
+  readonly version: 1;
+  readonly at: Moment;
+  readonly token_id: string;
+  readonly name: string;
+  readonly person: string;
+  readonly reason: string;
+  readonly by: string;
+}
+
+/** Another person writes in a zone now, or is offered it, or nobody does and so everybody may. */
+export interface ZoneWriterChanged {
+  readonly sequence: number;
+  readonly kind: "zone writer changed";
+  readonly version: 1;
+  readonly at: Moment;
+  readonly zone: string;
+  readonly writer: ZoneWriter | null;
+  readonly step: ZoneStep;
+  readonly by: string;
+  readonly reason: string;
 }

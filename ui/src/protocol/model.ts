@@ -405,6 +405,9 @@ export interface Health {
 /** Where a setting lives. */
 export type Held = "pack" | "receiver";
 
+/** What a person may hold. Of the first three each includes the one before; the instructor's is held besides. */
+export type HeldRole = "engineer" | "instructor" | "operator" | "viewer";
+
 /** Whether the journal is being written, when it last was, and what waits in memory. */
 export interface JournalStatus {
   readonly writable: boolean;
@@ -516,6 +519,18 @@ export interface Network {
   readonly devices: readonly string[];
 }
 
+/** A token that was just made. `secret` is shown this once: nobody can read it again. */
+export interface NewToken {
+  readonly secret: string;
+  readonly token: TokenFacts;
+}
+
+/** One open session; `own` marks the one that asks. */
+export interface OpenSession {
+  readonly session: SessionFacts;
+  readonly own: boolean;
+}
+
 /** Whether what a device reports comes of the real world; unknown until it was heard. */
 export type Origin = "real" | "replayed" | "simulated" | "unknown";
 
@@ -524,6 +539,17 @@ export interface OutputDescription {
   readonly address: string;
   readonly form: string;
 }
+
+/** Somebody who may log in, unless disabled. `roles` are in the order of `HeldRole`, with those included. */
+export interface Person {
+  readonly name: string;
+  readonly roles: readonly HeldRole[];
+  readonly disabled: boolean;
+  readonly made_utc_us: number;
+}
+
+/** What was changed of a person. */
+export type PersonChange = "added" | "disabled" | "enabled" | "password" | "roles";
 
 /** Who is speaking: a name and the roles held, the lowest first. */
 export interface PersonView {
@@ -728,11 +754,24 @@ export interface ScanLevels {
 /** The JSON Schema types a setting may have. */
 export type SchemaType = "boolean" | "integer" | "number" | "string";
 
+/** One person at one browser. `session_id` is no secret: it opens nothing. */
+export interface SessionFacts {
+  readonly session_id: string;
+  readonly person: string;
+  readonly roles: readonly HeldRole[];
+  readonly way: SessionWay;
+  readonly opened_utc_us: number;
+  readonly expires_utc_us: number;
+}
+
 /** A session: who it belongs to, and when it ends by itself. */
 export interface SessionView {
   readonly person: PersonView;
   readonly expires_utc_us: number;
 }
+
+/** How somebody came in. */
+export type SessionWay = "launch link" | "password";
 
 /**
  * The settings of one address.
@@ -796,7 +835,8 @@ export interface Sleep {
 /**
  * Everything but the readings themselves, which follow as frames, and the recent past.
  *
- * `sequence` is that of the last event contained. `exact` holds text and exact-integer readings by address.
+ * `sequence` is that of the last event contained. `exact` holds text and exact-integer readings by address,
+ * `zones` those in which one person alone writes.
  */
 export interface Snapshot {
   readonly epoch: number;
@@ -813,6 +853,7 @@ export interface Snapshot {
   readonly alarms: readonly Alarm[];
   readonly matters: readonly Matter[];
   readonly journal: JournalStatus;
+  readonly zones: readonly ZoneWriter[];
 }
 
 /** How a device that announces itself stands to the list. */
@@ -843,6 +884,17 @@ export interface TableView {
   readonly columns: readonly ColumnView[];
 }
 
+/** What a script may do in a person's name until it expires. `token_id` is no secret: it opens nothing. */
+export interface TokenFacts {
+  readonly token_id: string;
+  readonly name: string;
+  readonly person: string;
+  readonly roles: readonly HeldRole[];
+  readonly made_utc_us: number;
+  readonly expires_utc_us: number;
+  readonly last_used_utc_us: number | null;
+}
+
 /** The guarded things of a device are unlocked: by whom, why, and until when. */
 export interface Unlocked {
   readonly by: string;
@@ -867,3 +919,14 @@ export interface ValueSchema {
 
 /** What an absent value does. It never clears an alarm. */
 export type WhenAbsent = "hold" | "raise";
+
+/** What happened to a zone. */
+export type ZoneStep = "accepted" | "lapsed" | "offered" | "released" | "taken" | "taken by force" | "the zone is gone";
+
+/** The one person who may write in a zone now. `offered_to` names who may take over, empty while nobody may. */
+export interface ZoneWriter {
+  readonly zone: string;
+  readonly person: string;
+  readonly since_utc_us: number;
+  readonly offered_to: string;
+}

@@ -67,6 +67,67 @@ export interface SubscribeRequest {
   readonly rows?: Partial<Readonly<Record<Place, readonly string[]>>> | null;
 }
 
+/** Comes in by name and password. */
+export interface LoginRequest {
+  readonly name: string;
+  readonly password: string;
+}
+
+/** Changes the caller's own password; their other sessions end. */
+export interface OwnPasswordRequest {
+  readonly old: string;
+  readonly new: string;
+}
+
+/** Lets somebody new log in. Roles include those before them; the instructor's is held besides. */
+export interface NewPersonRequest {
+  readonly name: string;
+  readonly roles: readonly ("viewer" | "operator" | "engineer" | "instructor")[];
+  readonly password: string;
+}
+
+/** Names a person. */
+export interface PersonRequest {
+  readonly name: string;
+}
+
+/** Gives somebody other roles. */
+export interface RolesRequest {
+  readonly name: string;
+  readonly roles: readonly ("viewer" | "operator" | "engineer" | "instructor")[];
+}
+
+/** Gives somebody another password; their sessions end. */
+export interface PasswordRequest {
+  readonly name: string;
+  readonly password: string;
+}
+
+/** Makes a token in the caller's name, with no more roles than the caller holds. */
+export interface NewTokenRequest {
+  readonly name: string;
+  readonly roles: readonly ("viewer" | "operator" | "engineer" | "instructor")[];
+  readonly days?: number;
+}
+
+/** Takes a zone that nobody holds; by force, which needs an engineer and a reason, also one that somebody does. */
+export interface TakeZoneRequest {
+  readonly zone: string;
+  readonly by_force?: boolean;
+  readonly reason?: string;
+}
+
+/** Offers a zone that the caller holds: to a person, to anybody (`*`), or no longer to anybody (empty). */
+export interface OfferZoneRequest {
+  readonly zone: string;
+  readonly to?: string;
+}
+
+/** Names a zone. */
+export interface ZoneRequest {
+  readonly zone: string;
+}
+
 /** One device of the list. */
 export interface DeviceRequest {
   readonly device_id: string;

@@ -17,6 +17,12 @@ export function eventAddress(event: RecordedEvent): string | null {
     case "guard changed":
     case "lease changed":
       return event.device_id;
+    case "person changed":
+    case "session opened":
+    case "session ended":
+    case "token made":
+    case "token revoked":
+    case "zone writer changed":
     case "journal gap":
     case "document applied":
     case "show moved":

@@ -99,7 +99,8 @@ export class RedpollShell extends LitElement {
   override render() {
     const store = this.store;
     if (store === null) return nothing;
-    if (store.link.state === "no session") return html`<redpoll-gate .reason=${store.link.reason}></redpoll-gate>`;
+    if (store.link.state === "no session")
+      return html`<redpoll-gate .reason=${store.link.reason} @redpoll-entered=${() => this.connection?.retryNow()}></redpoll-gate>`;
     const picture = store.picture;
     const lost = renderLostLink(store, this.retryS, () => this.connection?.retryNow());
     if (picture === null) return html`<main class="opening">${lost ?? words.link.opening}</main>`;

@@ -7,6 +7,7 @@ import { actWords } from "./act_words";
 import { showMovedWords } from "./ahead_words";
 import { words } from "./english";
 import { fieldWords, specialWord } from "./field_words";
+import { isPeopleEvent, peopleEventWords } from "./people_words";
 import { sheetWords } from "./sheet_words";
 
 /** The kind of thing an address names. */
@@ -19,6 +20,7 @@ export function placeOf(address: string): Place {
 
 /** One event of the journal in a sentence. */
 export function eventWords(event: RecordedEvent): string {
+  if (isPeopleEvent(event)) return peopleEventWords(event);
   switch (event.kind) {
     case "alarm changed":
       return words.events.alarm(alarmName(event.alarm.rule_id), event.alarm.state, event.by);
