@@ -2,22 +2,28 @@
 
 from __future__ import annotations
 
+import json
 from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
 
+from api import body
+from api.door import DoorMiddleware
+from fleet import feed_subscription
 from fleet.adapters import supervisor
 from fleet.adapters.watch import Watch
 from fleet.diagnosis import shared
 from fleet.journal import engine, entries
+from fleet.model import production_csv
 from fleet.model.alarm import AlarmState
 from fleet.model.command import CommandState
 from fleet.pipeline import Pipeline
 from fleet.rules.alarm_life import AlarmTrigger
-from fleet.state import outgoing, requests, twin
+from fleet.state import outgoing, requests, shape, twin
 from fleet.state.command_life import Trigger
 from fleet.state.contacts import ContactBook
 from fleet.state.fleet_state import FleetState
+from tests.api.conftest import make_stage
 from tests.promises import (
     plants,
     test_alarms_follow,
@@ -25,10 +31,15 @@ from tests.promises import (
     test_disk_fails,
     test_events_survive,
     test_flood_readable,
+    test_hostile_crowd,
     test_hostile_device,
+    test_names_only_text,
+    test_no_5xx,
+    test_slow_screen,
     test_stale_never_live,
     test_twin_converges,
     test_two_operators,
+    test_web_pages,
 )
 from tests.promises.plants import Plant, alarm_goes, goes, nothing, put
 from tests.promises.promise import Seen
@@ -51,6 +62,23 @@ def _alarms(_folder: Path, seed: int) -> Seen:
     return test_alarms_follow.tried(seed)
 
 
+def _crowd(_folder: Path, seed: int) -> Seen:
+    return test_hostile_crowd.tried(seed)
+
+
+def _slow(_folder: Path, seed: int) -> Seen:
+    return test_slow_screen.tried(seed)
+
+
+def _names(folder: Path, seed: int) -> Seen:
+    return test_names_only_text.tried(make_stage(folder), seed)
+
+
+def _pages(_folder: Path, seed: int) -> Seen:
+    return test_web_pages.tried(seed)
+
+
+ASKED = test_no_5xx.tried
 COMMANDS = test_command_once.tried
 TWIN = test_twin_converges.tried
 STALE = test_stale_never_live.tried
@@ -97,4 +125,9 @@ PLANTED: tuple[Bug, ...] = (
     Bug("an ended alarm is never normal", _alarms, alarm_goes(_A.ACKNOWLEDGED, AlarmTrigger.ENDS, _A.UNACKNOWLEDGED)),
     Bug("absent data clears alarms", _alarms, plants.clear_by_absence),
     Bug("alarms end without their off-delay", _alarms, plants.end_at_once),
+    Bug("one device may name twice as much", _crowd, put(shape, "ROWS_OF_ONE_DEVICE_MAXIMUM", 3_072)),
+    Bug("letters that wait count as bytes", _slow, put(feed_subscription, "_bytes_of", len)),
+    Bug("a formula stays one", _names, put(production_csv, "_neutral", lambda cell: cell)),
+    Bug("any page may ask", _pages, put(DoorMiddleware, "_is_our_site", lambda *_: True)),
+    Bug("bodies are read as the standard library reads them", ASKED, put(body, "parse_json", json.loads)),
 )

@@ -48,10 +48,10 @@ def test_a_name_stays_a_name_wherever_it_goes(tmp_path: Path) -> None:
     root.mkdir()
     (root / "index.html").write_text("<!doctype html>the screen")
     (tmp_path / "secret.txt").write_text(CANARY)
-    keep(PROMISE, partial(_tried, make_stage(root)))
+    keep(PROMISE, partial(tried, make_stage(root)))
 
 
-def _tried(stage: Stage, seed: int) -> Seen:
+def tried(stage: Stage, seed: int) -> Seen:
     luck = np.random.default_rng(seed)
     names = [_name(luck) for _ in range(NAMES_A_TRIAL)]
     production = _production(names)
