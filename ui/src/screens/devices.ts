@@ -67,7 +67,7 @@ export class RedpollDevices extends LitElement {
   override render() {
     const lines = deviceLines(this.store?.picture?.devices.values() ?? [], this.list?.entries ?? []);
     return html`<dialog aria-labelledby="title" @keydown=${this.onKeyDown} @close=${this.onClosed}>
-      <header><h2 id="title">${deviceWords.title(lines.length)}</h2><button @click=${this.hide}>${deviceWords.close}</button></header>
+      <div class="head"><h2 id="title">${deviceWords.title(lines.length)}</h2><button @click=${this.hide}>${deviceWords.close}</button></div>
       <div class="body">
         <ul>${repeat(
           lines,

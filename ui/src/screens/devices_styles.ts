@@ -4,10 +4,10 @@ export const devicesStyles = css`
   dialog { position: fixed; inset: 0 0 0 auto; margin: 0; width: min(980px, 100vw); height: 100dvh; max-width: none; max-height: none; box-sizing: border-box; overflow: hidden; border: 0; border-left: 1px solid var(--edge); background: var(--raised); color: var(--text); padding: 0; font: inherit; }
   dialog[open] { display: grid; grid-template-rows: auto minmax(0, 1fr) auto; }
   dialog::backdrop { background: rgb(0 0 0 / 45%); }
-  header { display: flex; align-items: center; gap: 16px; padding: 14px 22px; border-bottom: 1px solid var(--rule); }
+  .head { display: flex; align-items: center; gap: 16px; padding: 14px 22px; border-bottom: 1px solid var(--rule); }
   h2 { margin: 0; font-size: 20px; }
   h3 { margin: 22px 0 8px; font-size: 16px; }
-  header button { margin-left: auto; }
+  .head button { margin-left: auto; }
   .body { overflow: auto; padding: 6px 22px 24px; }
   ul { margin: 0; padding: 0; list-style: none; }
   li { border-bottom: 1px solid var(--rule); padding: 9px 0; }
@@ -33,7 +33,7 @@ export const devicesStyles = css`
   .said { margin: 0; padding: 10px 22px; border-top: 1px solid var(--rule); font-weight: 600; }
   .said:empty { display: none; }
   @media (max-width: 760px) {
-    header { padding: 10px 14px; }
+    .head { padding: 10px 14px; }
     .body { padding: 4px 14px 20px; }
     .line { grid-template-columns: minmax(0, 1fr); }
     .line > :last-child { justify-self: start; justify-content: start; margin-top: 6px; }
