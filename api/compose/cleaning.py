@@ -14,7 +14,7 @@ from fleet.adapters.redaction import NEVER_WRITTEN, names_a_secret
 
 _OPENED = r"""(?!\(never written\))"""
 _HEADER = re.compile(rf"""(?i)((?:cookie|authorization)\\?["']?\s?[=:,]\s?+){_OPENED}[^\r\n]+""")
-_NAME = r"(?:launch|token|key|secret|password|passwd|passphrase|bearer|credential|redpoll[\w-]{0,40}session[\w-]{0,20})"
+_NAME = r"(?:launch|token|key|secret|password|passwd|passphrase|bearer|credential|redpoll_\d{1,5})"
 _VALUE = r"""(?:\\?"[^"]*(?:"|$)|\\?'[^']*(?:'|$)|[^\s,;&"'\\]+)"""
 _NAMED = re.compile(rf"""(?i)({_NAME}s?\\?["']?\s?(?:[=:]|%3[ad])\s?+b?+){_OPENED}{_VALUE}""")
 _BEARER = re.compile(rf"(?i)\b(bearer|basic)\s{_OPENED}[\w.~+/=-]{{8,}}")
