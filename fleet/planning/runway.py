@@ -66,6 +66,7 @@ class Runways:
     def __init__(self, production: Production, show: ShowPlace, at: Moment) -> None:
         self.times = cue_times(production.order, show, at)
         self._at_us = at.monotonic_us
+        self._cues_of: dict[int, list[CueTime]] | None = None
         self._drain = production.practice.asleep_drain_fraction
         self._rests = _rests(production, self.times)
         margin_min = production.practice.swap_margin_min
@@ -101,15 +102,25 @@ class Runways:
 
         Of a gap that reaches beyond ``until_us`` only the part before it counts.
         """
-        gaps = (gap for gap in self._gaps(number) if gap.begins_us < until_us)
-        return max(gaps, key=lambda gap: min(gap.ends_us, until_us) - gap.begins_us, default=None)
+        return max(
+            self._gaps(number, until_us), key=lambda gap: min(gap.ends_us, until_us) - gap.begins_us, default=None
+        )
 
-    def _gaps(self, number: int) -> Iterator[Gap]:
-        """Every stretch off air that ends with a cue of the row's."""
+    def _on_air(self) -> dict[int, list[CueTime]]:
+        """The cues of each row, made once for all that ask."""
+        if self._cues_of is None:
+            self._cues_of = {}
+            for time in self.times:
+                for number in time.cue.on_air:
+                    self._cues_of.setdefault(number, []).append(time)
+        return self._cues_of
+
+    def _gaps(self, number: int, until_us: int) -> Iterator[Gap]:
+        """Every stretch off air that ends with a cue of the row's and begins before ``until_us``."""
         begins_us, after = self._at_us, None
-        for time in self.times:
-            if number not in time.cue.on_air:
-                continue
+        for time in self._on_air().get(number, ()):
+            if begins_us >= until_us:
+                return
             if time.starts_us > begins_us:
                 yield Gap(begins_us, time.starts_us, after, time.cue.cue_id)
             begins_us, after = time.ends_us, time.cue.cue_id
