@@ -135,7 +135,8 @@ def _last_on_air(production: Production, times: Iterable[CueTime]) -> dict[int, 
     swapped: set[int] = set()
     for time in times:
         swapped |= swaps.get(time.cue.cue_id, set())
-        last.update((number, time) for number in time.cue.on_air if number not in swapped)
+        here = time.cue.on_air if not swapped else [number for number in time.cue.on_air if number not in swapped]
+        last.update(dict.fromkeys(here, time))
     return last
 
 

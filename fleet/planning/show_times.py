@@ -1,7 +1,7 @@
 """When the cues to come will begin and end, by what the show has done so far.
 
-A cue that follows the one before it without a pause follows it whenever that ends. Where a pause was planned, a late show
-makes up in it what it can, and an early one keeps the pause's length.
+A cue that follows the one before it without a pause follows it whenever that ends. Where a pause was planned, a late
+show makes up in it what it can, and an early one keeps the pause's length.
 """
 
 from __future__ import annotations
