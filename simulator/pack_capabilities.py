@@ -27,7 +27,8 @@ def pack_capabilities(seats: Sequence[Seat]) -> tuple[Capability, ...]:
         packs = tuple(seat.address for seat in alike)
         receiver = alike[0].receiver
         usual = _usual(receiver, packs)
-        own = own_capabilities(receiver.extra, {"device": (receiver.id,), "pack": packs})
+        extras = [extra for extra in receiver.extra if extra.place == "pack"]
+        own = own_capabilities(extras, {"device": (receiver.id,), "pack": packs})
         found += [replace(each, needs_hand=each.needs_hand or not linked) for each in (*own, *usual)]
     return tuple(found)
 

@@ -33,7 +33,7 @@ def describe_receiver(rows: Sequence[Row], outputs: Outputs) -> DeviceDescriptio
 
 
 def places_of(rows: Sequence[Row], outputs: Outputs) -> Places:
-    """Its addresses by place."""
+    """Its addresses by place; its packs describe themselves."""
     spec = rows[0].receiver
     return {
         "device": (spec.id,),
@@ -41,7 +41,6 @@ def places_of(rows: Sequence[Row], outputs: Outputs) -> Places:
         "branch": tuple(dict.fromkeys(branch for row in rows for branch in row.branches)),
         "channel": tuple(row.channel for row in rows),
         "output": tuple(output_address(spec.id, label) for label in outputs),
-        "pack": tuple(row.pack for row in rows if not row.spec.hears and not row.spec.controlled_by),
     }
 
 

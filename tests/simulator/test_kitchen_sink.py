@@ -59,3 +59,12 @@ def test_every_setting_that_is_there_has_a_capability_in_force(sink: VirtualFlee
 
 def _settings_at(settings: dict[str, dict[str, Value]], here: str, other: str) -> dict[str, Value]:
     return settings.get(other or here, {})
+
+
+def test_nothing_is_described_twice_without_a_condition_that_tells_which(sink: VirtualFleet) -> None:
+    for device in sink.devices.values():
+        last: dict[tuple[str, str], bool] = {}
+        for one in device.description.capabilities:
+            for target in one.targets:
+                assert last.get((target, one.field)) is not True, (target, one.field)
+                last[target, one.field] = not one.when

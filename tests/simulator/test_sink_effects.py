@@ -91,7 +91,7 @@ def test_without_phantom_power_nobody_speaks(sink: VirtualFleet) -> None:
     channel = f"{SINGLE}/channel/1"
     assert max(level or -144.0 for level in desk.series(channel, "rms_dbfs")[-200:]) > -30.0
     desk.write("pack/s11", "c1", phantom="off")
-    throw(desk, "hand", address="pack/s11")
+    assert throw(desk, "hand", address="pack/s11") == {"done": 1}
     desk.advance(25.0)
     assert max(level or -144.0 for level in desk.series(channel, "rms_dbfs")[-200:]) < -60.0
 
