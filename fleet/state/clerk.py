@@ -19,7 +19,7 @@ from fleet.model.settings import Cause
 from fleet.state.act_progress import ProgressBook
 from fleet.state.act_requests import check_act
 from fleet.state.command_life import TRIGGER_OF_ANSWER, Trigger
-from fleet.state.commands import IN_FLIGHT, SEND_WITHIN_US, CommandBook, Limits, Tracked
+from fleet.state.commands import IN_FLIGHT, SEND_WITHIN_US, WAITING, CommandBook, Limits, Tracked
 from fleet.state.contacts import ContactBook
 from fleet.state.outgoing import Outgoing
 from fleet.state.permits import Permits
@@ -41,6 +41,7 @@ class CommandClerk:
         self.book = CommandBook()
         self.settling = Settling(self.book, twin, contacts, pack_answers)
         self.progress = ProgressBook()
+        self._to_cancel: dict[str, None] = {}
         self._outgoing = Outgoing(self.book, twin, contacts, permits)
         self._twin = twin
         self._permits = permits
@@ -138,6 +139,17 @@ class CommandClerk:
         if command.state in IN_FLIGHT and not tracked.cancellable:
             raise InvalidRequest(f"{command.act} can't be given up once {command.device_id} has begun it")
         return self.book.each(at, [act.command_id], Trigger.CANCEL, f"cancelled by {person}")
+
+    def locked(self, device_id: str) -> None:
+        """The device was locked again: what is guarded and waits there, for a pack or a hand, is to be given up."""
+        waiting = [each for each in self._of_device(device_id) if each.guarded and each.command.state in WAITING]
+        self._to_cancel.update(dict.fromkeys(each.command.command_id for each in waiting))
+
+    def cancels_due(self) -> tuple[Command, ...]:
+        """Commands that their devices are to be asked to give up; each is named once."""
+        due, self._to_cancel = self._to_cancel, {}
+        found = (self.book.get(command_id) for command_id in due)
+        return tuple(each.command for each in found if each is not None and not each.command.is_terminal)
 
     def device_of(self, command_id: str) -> str:
         """The device that a command is for. Raises NotFound."""

@@ -209,7 +209,10 @@ class FleetState:
         self._frames.flush(self.contacts.is_fresh)
         self.tables.age(at)
         self._write_contact_ages(at)
-        return (*self.permits.tick(at), *self.clerk.tick(at), *self.clerk.send_ready(at))
+        locked = self.permits.tick(at)
+        for event in locked:
+            self.clerk.locked(event.device_id)
+        return (*locked, *self.clerk.tick(at), *self.clerk.send_ready(at))
 
     def _write_contact_ages(self, at: Moment) -> None:
         ages_s, qualities = self.contacts.ages_s(at)
@@ -236,6 +239,7 @@ class FleetState:
     def lock(self, at: Moment, person: str, act: LockDevice) -> tuple[Event, ...]:
         """Lock what is guarded at a device. Raises NotFound."""
         self._described(act.device_id)
+        self.clerk.locked(act.device_id)
         return self.permits.lock(at, person, act)
 
     def ask_for_lease(self, at: Moment, person: str, act: TakeLease) -> tuple[Event, ...]:

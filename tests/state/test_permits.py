@@ -149,3 +149,20 @@ def test_who_takes_a_lease_is_journalled_and_there_must_be_one() -> None:
     assert hand.do(TakeLease(EAR)) == (
         NoticeReceived(hand.at, EAR, "lease-asked", "Engineer takes the lease of ear-1"),
     )
+
+
+@pytest.mark.parametrize("by_hand", [True, False])
+def test_what_is_guarded_and_waits_is_given_up_when_its_device_is_locked_again(by_hand: bool) -> None:
+    hand = unlocked(1)
+    hand.write("c1", CARRIER, {"rf_power_mw": 20.0})
+    hand.answer(EAR, "c1", Answer.WAITING_FOR_HAND)
+    hand.write("c2", EAR, {"name": "Bridge"})
+    hand.answer(EAR, "c2", Answer.WAITING_FOR_HAND)
+    assert hand.pipeline.cancels_due() == ()
+    if by_hand:
+        hand.do(LockDevice(EAR))
+    else:
+        hand.run(60.0)
+    assert [command.command_id for command in hand.pipeline.cancels_due()] == ["c1"]
+    assert hand.pipeline.cancels_due() == (), "it is asked once"
+    assert hand.command("c1").state is S.WAITING_FOR_HAND, "until the device says that it has given it up"
