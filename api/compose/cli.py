@@ -15,6 +15,7 @@ from importlib import metadata
 from pathlib import Path
 
 from api.compose.ending import end_with_the_starter
+from api.compose.people_command import add_people
 from fleet.errors import InvalidDocument, InvalidRequest, RedpollError
 
 EXIT_GOOD = 0
@@ -26,7 +27,7 @@ DEVICE_PORT_MAXIMUM = 32_767
 SECONDS_MAXIMUM = 86_400.0
 _DESCRIPTION = """\
 Redpoll watches and sets fleets of networked radio-microphone receivers.
-Everything stays on this machine: nothing is bound beyond loopback."""
+Everything stays on this machine, unless people can log in and TLS is configured."""
 _EPILOG = """\
 first steps:
   redpoll demo                 a simulated fleet and a console; prints one link to open
@@ -38,6 +39,7 @@ first steps:
   redpoll replay FILE          what a recording holds
   redpoll production check FILE    read a production strictly: TOML, JSON, or a CSV of the cast
   redpoll bundle CONFIG FILE.zip   what somebody who helps needs to see, without secrets
+  redpoll people add CONFIG NAME --role engineer   somebody may log in
 
 Never rely on it for emergency announcements, safety cues, flying or pyrotechnics."""
 
@@ -69,7 +71,7 @@ def parser() -> argparse.ArgumentParser:
     commands = top.add_subparsers(
         dest="command",
         required=True,
-        metavar="demo | console | simulate | exercise | record | replay | bundle | production",
+        metavar="demo | console | simulate | exercise | record | replay | bundle | production | people",
     )
     _add_demo(commands)
     _add_console(commands)
@@ -78,6 +80,7 @@ def parser() -> argparse.ArgumentParser:
     _add_record(commands)
     _add_replay(commands)
     _add_bundle(commands)
+    add_people(commands)
     _add_production(commands)
     return top
 
@@ -176,6 +179,12 @@ async def _run_production(options: argparse.Namespace) -> int:
             return await run_import(options.config, options.file)
 
 
+async def _run_people(options: argparse.Namespace) -> int:
+    from api.compose.people import run_people  # noqa: PLC0415 - each command loads only what it runs.
+
+    return await run_people(options)
+
+
 async def _run(options: argparse.Namespace) -> int:
     if getattr(options, "with_starter", False):
         end_with_the_starter()
@@ -203,8 +212,8 @@ async def _run(options: argparse.Namespace) -> int:
             from api.compose.record import run_replay  # noqa: PLC0415 - as above.
 
             return await run_replay(options.file)
-        case "production":
-            return await _run_production(options)
+        case "production" | "people":
+            return await (_run_people if options.command == "people" else _run_production)(options)
         case "bundle":
             from api.compose.bundle import run_bundle  # noqa: PLC0415 - as above.
 
