@@ -37,6 +37,11 @@ class Vitals:
         self._slipped = 0.0
         self._since_us = 0
 
+    @property
+    def has_clock(self) -> bool:
+        """Whether it has an audio clock at all."""
+        return self._sample_rate_hz > 0
+
     def follow(self, error_ppm: float, now_us: int, *, locked: bool = True) -> None:
         """From now on the clock differs by that much from its reference."""
         self._slipped = self._slips(now_us)

@@ -121,6 +121,8 @@ def lead_clock(fleet: VirtualFleet, asked: ClockLeader, now_us: int) -> Answer:
     if (asked.device_id is None) == (asked.rack is None):
         raise InvalidRequest("name either a device_id or a rack")
     followers = _of_rack(fleet, asked.rack) if asked.rack else [fleet.device(asked.device_id or "")]
+    if not all(device.vitals.has_clock for device in followers):
+        raise InvalidRequest(f"{asked.device_id} has no audio clock")
     for device in followers:
         device.vitals.follow(asked.ppm, now_us, locked=asked.locked)
     return {"devices": [device.device_id for device in followers]}
@@ -130,7 +132,7 @@ def _of_rack(fleet: VirtualFleet, rack: str) -> list[SimulatedDevice]:
     found = [fleet.device(device_id) for device_id, where in fleet.racks.items() if where == rack]
     if not found:
         raise NotFound("rack", rack)
-    return found
+    return [device for device in found if device.vitals.has_clock]
 
 
 def put_cells(fleet: VirtualFleet, asked: NewCells, now_us: int) -> Answer:
