@@ -25,6 +25,7 @@ from fleet.model.device_list import (
     Standing,
 )
 from fleet.model.event import ContactChanged, DocumentApplied
+from fleet.model.observation import Contact
 from fleet.model.quality import Quality
 from fleet.reach import Reach
 from fleet.roster import LOOKS_PER_MINUTE, NoSurroundings
@@ -129,6 +130,18 @@ async def test_one_that_is_watched_again_is_missed_again(url: str) -> None:
         assert state_of(console, DEVICE) is ContactState.FRESH
         assert console.runtime.alarms() == ()
         console.receiver.lose()
+        await console.pass_time(10, beating=False)
+        assert f"contact-lost:{DEVICE}" in {alarm.alarm_id for alarm in console.runtime.alarms()}
+
+
+@virtual
+async def test_one_that_is_watched_again_and_never_answers_is_missed(url: str) -> None:
+    async with around(url) as console:
+        roster = console.runtime.roster
+        await roster.change(edit(console), DEVICE, {"enabled": False})
+        await console.pass_time(3, beating=False)
+        await roster.remove(edit(console), DEVICE)
+        console.receiver.sink(Contact(console.runtime.now(), DEVICE, ContactState.CONNECTING))
         await console.pass_time(10, beating=False)
         assert f"contact-lost:{DEVICE}" in {alarm.alarm_id for alarm in console.runtime.alarms()}
 

@@ -78,7 +78,7 @@ class Shape:
         """
         self._tables.append((Place.CHANNEL, each.channel) for each in production.positions if _is_channel(each.channel))
         self.production = production
-        self._rewire()
+        self.rewire()
 
     def describe(self, device_id: str, said: DeviceDescription) -> Described:
         """Believe a description, as far as no other device has a claim to what it names."""
@@ -96,14 +96,14 @@ class Shape:
         self._let_go(set(self.addresses_of(device_id)) - set(named))
         self._descriptions[device_id] = description
         self.holders.update((address, device_id) for address in named)
-        self._rewire()
+        self.rewire()
         return Described(disputed=disputed, changed=True)
 
     def forget(self, device_id: str) -> None:
         """Let go of everything that the device reported; its rows stay, without values."""
         if self._descriptions.pop(device_id, None) is not None:
             self._let_go({address for address, holder in self.holders.items() if holder == device_id})
-        self._rewire()
+        self.rewire()
 
     def _make_rows(self, device_id: str, description: DeviceDescription) -> str | None:
         """Make the rows that are missing, or say in words why there is no room for them."""
@@ -157,7 +157,8 @@ class Shape:
                 rows.setdefault(place, []).append(row)
         return [(place, np.array(found, dtype=np.intp)) for place, found in rows.items()]
 
-    def _rewire(self) -> None:
+    def rewire(self) -> None:
+        """Make topology and row map anew when they are next asked for."""
         self._topology = None
         self._row_map = None
 

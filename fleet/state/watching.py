@@ -5,6 +5,9 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator
 from dataclasses import replace
 
+import numpy as np
+from numpy.typing import NDArray
+
 from fleet.model.address import Place, parse_address
 from fleet.model.device import ContactState, Origin
 from fleet.model.event import Event
@@ -34,6 +37,7 @@ class Watching:
         self._exact = exact
         self._frames = frames
         self._replayed: frozenset[str] = frozenset()
+        self._removed: NDArray[np.bool_] = np.zeros(0, dtype=np.bool_)
 
     def watch(self, watched: DevicesWatched, turn: Callable[[Contact], tuple[Event, ...]]) -> tuple[Event, ...]:
         """Let go of every device that isn't watched any more. ``turn`` takes in a change of contact."""
@@ -73,9 +77,16 @@ class Watching:
             return Origin.UNKNOWN
         return Origin.SIMULATED if description.simulated else Origin.REAL
 
-    def over(self, rows: RowMap) -> RowMap:
-        """The row map, in which the row of a device that was removed is of a thing that is gone."""
+    def row_map(self) -> RowMap:
+        """The row map, in which the row of a device that was removed is of a thing that is gone.
+
+        Whoever keeps what follows from it looks at whether its arrays are the same, so a change makes all of them anew.
+        """
         removed = self._contacts.removed()
+        if not np.array_equal(removed, self._removed):
+            self._removed = removed
+            self._shape.rewire()
+        rows = self._shape.row_map
         if not removed.any() or len(removed) != len(rows.described[Place.DEVICE]):
             return rows
         return replace(rows, described={**rows.described, Place.DEVICE: ~removed})
