@@ -69,7 +69,7 @@ class FleetState:
     @property
     def row_map(self) -> RowMap:
         """The wiring as index arrays over the tables' rows."""
-        return self.watching.over(self._shape.row_map)
+        return self.watching.row_map()
 
     @property
     def production(self) -> Production:
