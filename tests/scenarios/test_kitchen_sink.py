@@ -199,7 +199,7 @@ async def test_a_restart_really_restarts_and_its_outcome_is_never_invented(conso
     await act(console, "a-1", "sink-split-1", "restart")
     command = await ended(console, "a-1")
     assert command.state in {S.CONFIRMED, S.UNKNOWN}
-    await console.pass_time(30.0)
+    await console.pass_time(10.0)
     contact = device(console, "sink-split-1").contact
     assert contact.boot_id != boot
     assert contact.state is ContactState.FRESH
