@@ -31,11 +31,9 @@ These are enumerations or wall-clock matters; they run whole in `./dev test` or 
 | promise | where |
 |---|---|
 | nobody presses reload: 500 devices return, at most 50 connects a second | `tests/adapters/test_supervisor.py` |
-| a slow screen harms nobody: bounded memory, no event merged away | `tests/test_feed_subscription.py`, \
-`tests/api/test_live.py`, `tests/api/test_serving.py`; times in `tests/bench/test_fan_out.py` |
-| no 5xx; 413 before buffering | `tests/api/test_openapi.py`, `tests/api/test_body.py`, `tests/api/test_door.py` |
+| a slow screen harms nobody: over sockets, and times | `tests/api/test_live.py`, `tests/api/test_serving.py`; \
+`tests/bench/test_fan_out.py`, `tests/bench/test_whole_console.py` |
 | roles hold everywhere | `tests/api/test_roles.py`, `tests/api/test_live.py` |
-| web pages can't reach in | `tests/api/test_door.py`, `tests/api/test_security.py`, `tests/api/test_live.py` |
 | names are only text on the screen: 25 hostile ones, 200 in a soak | `tests/browser/test_names.py` |
 | secrets stay secret: launch tokens, cookies | `tests/api/test_security.py`, \
 `tests/promises/test_secrets_stay_secret.py` |
@@ -44,9 +42,13 @@ NOT_YET = """\
 ## Not yet
 
 - Shelving ends; daylight saving and a clock that is a day off: there is no shelving yet.
-- Adding a device by address is no proxy: devices come from the configuration only.
-- Log-in, TLS, passphrases, keys: there are none, and nothing but loopback is bound.
-- Names are only text in every export: there are no exports yet.
+- Roles by the state of a token, the end of a revoked session within 2 s, and the refusal to bind beyond loopback
+  without TLS and log-in have no trial in this folder.
+- Names are only text on every screen: a receiver's hostile names are tried in a browser, those of a production only in
+  its exports, in paths and in the log.
+- A comma separates the cells of an exported cast. A spreadsheet that is told to part cells at another character may
+  find a formula behind one.
+- Ten hostile devices that name all they can cost memory for the recent past of as many channels: 26 kB each.
 - Ten rows at the most for conditions that have nothing in common: two thousand weak links, each by itself, are as many
   rows; only receivers that fall silent together are made one.
 - 500 devices are all current ten seconds after they return: with 50 connects a second the last one connects only then;
