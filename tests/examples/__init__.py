@@ -1,0 +1,1 @@
+"""The small devices of the documentation, run as what they are."""
