@@ -1,7 +1,7 @@
 """The JSON Schema of the device protocol, made from the structs that the codec reads and writes.
 
 ``python -m fleet.protocol.schema --write`` brings docs/protocol up to date, ``--check`` says whether it is (exit 1
-when not): the schema whole, and the generated parts of the specification.
+when not): the schema and the AsyncAPI document whole, and the generated parts of the specification.
 """
 
 from __future__ import annotations
@@ -15,13 +15,14 @@ from typing import Any
 
 import msgspec
 
-from fleet.protocol import messages
+from fleet.protocol import asyncapi, messages
 from fleet.protocol.codec import ErrorBody
 from fleet.protocol.document import with_generated_parts
 
 DOCUMENTS = Path(__file__).parents[2] / "docs" / "protocol"
 SCHEMA_FILE = "device-1.0.schema.json"
 SPECIFICATION_FILE = "device-1.0.md"
+ASYNCAPI_FILE = "device-1.0.asyncapi.json"
 _REQUEST_ID = {"type": "integer", "minimum": 0, "maximum": messages.EXACT_INTEGER_MAXIMUM}
 _VERSION_MEMBER = {"const": "2.0"}
 
@@ -111,7 +112,11 @@ def outdated(folder: Path) -> dict[Path, str]:
     """Files that aren't as they should be, with what they should hold."""
     specification = folder / SPECIFICATION_FILE
     written = specification.read_text(encoding="utf-8") if specification.exists() else ""
-    wanted = {folder / SCHEMA_FILE: schema_text(), specification: with_generated_parts(written)}
+    wanted = {
+        folder / SCHEMA_FILE: schema_text(),
+        folder / ASYNCAPI_FILE: asyncapi.text_of(schema()),
+        specification: with_generated_parts(written),
+    }
     return {path: text for path, text in wanted.items() if not _holds(path, text)}
 
 
