@@ -234,4 +234,8 @@ class SimulatedDevice:
 
 def changed_exact(before: Exact, now: Exact) -> Exact:
     """Those exact readings that differ."""
-    return {address: values for address, values in now.items() if before.get(address) != values}
+    return {
+        address: values
+        for address, values in now.items()
+        if (old := before.get(address)) is not values and old != values
+    }

@@ -32,6 +32,8 @@ class PackControl:
         self._pairs = tuple((seat, self._links[seat.address]) for seat in seats)
         self._waiting: dict[str, WaitingWrite] = {}
         self._news: list[tuple[str, News]] = []
+        self._told: list[tuple[int | None, str | None]] = []
+        self._exact: Exact = {}
 
     def link(self, address: str) -> ReturnLink:
         """The return link of the pack at that address, which is one of these."""
@@ -153,15 +155,21 @@ class PackControl:
 
     def exact(self, now_us: int) -> Exact:
         """What they said that is text or an exact integer, withdrawn when they aren't heard."""
-        exact: Exact = {}
-        for address, link in self._links.items():
-            is_heard = now_us - link.last_seen_us <= UNHEARD_US
-            said = link.known
-            exact[address] = {
-                "reported_frequency_hz": said.frequency_hz if is_heard else None,
-                "key_fingerprint": (said.key or None) if is_heard else None,
+        told = [_told(link, now_us) for _, link in self._pairs]
+        if told != self._told:
+            self._told = told
+            self._exact = {
+                seat.address: {"reported_frequency_hz": frequency_hz, "key_fingerprint": key}
+                for (seat, _), (frequency_hz, key) in zip(self._pairs, told, strict=True)
             }
-        return exact
+        return self._exact
+
+
+def _told(link: ReturnLink, now_us: int) -> tuple[int | None, str | None]:
+    """Its frequency and its key as it told them, while it is heard."""
+    if now_us - link.last_seen_us > UNHEARD_US:
+        return None, None
+    return link.known.frequency_hz, link.known.key or None
 
 
 def _pack_values(link: ReturnLink, unseen_us: int, *, clips: bool) -> tuple[Reading, ...]:

@@ -35,6 +35,8 @@ class ReceiverGear:
         self._spec = rows[0].receiver
         self._carriers = _by_carrier(rows)
         self._outputs = dict(self._spec.outputs)
+        self._told: list[tuple[int, str]] = []
+        self._exact: Exact = {}
         self._fed = {label: world.feeds.by_antenna[self._spec.antennas[label]] for label in self._spec.feeds}
         self._feeds = tuple(self._fed.get(label) for label in self._spec.antennas)
         device = own_values(self._spec.extra, self._spec.id, "device")
@@ -125,15 +127,15 @@ class ReceiverGear:
         return sound
 
     def exact(self) -> Exact:
-        """Which pack is heard, and with which key."""
-        world, everybody = self._world, self._world.heard
-        exact: Exact = {}
-        for row in self._rows:
-            heard = everybody[row.index]
-            exact[row.channel] = {"identity": None if heard == NOBODY else world.seats[heard].address}
-            if not self._spec.analog:
-                exact[row.channel]["key_fingerprint"] = world.fronts[row.index].key or None
-        return exact
+        """Which pack is heard, and with which key; made anew only when that changed."""
+        everybody, fronts = self._world.heard, self._world.fronts
+        told = [(everybody[row.index], fronts[row.index].key) for row in self._rows]
+        if told != self._told:
+            self._told, self._exact = told, {}
+            for row, (heard, key) in zip(self._rows, told, strict=True):
+                own = {"identity": None if heard == NOBODY else self._world.seats[heard].address}
+                self._exact[row.channel] = {**own} if self._spec.analog else {**own, "key_fingerprint": key or None}
+        return self._exact
 
 
 def _by_carrier(rows: Sequence[Row]) -> dict[str, tuple[Row, ...]]:

@@ -25,8 +25,8 @@ class Vitals:
     """
 
     def __init__(self, device_id: str, firmware: str, sample_rate_hz: int, luck: Luck) -> None:
-        self.firmware = firmware
         self.supply_ok = True
+        self._exact: Exact = {device_id: {"firmware": firmware}}
         self._device_id = device_id
         self._sample_rate_hz = sample_rate_hz
         self._warm_c = float(luck.generator(f"warmth of {device_id}").uniform(*WARM_C))
@@ -94,4 +94,4 @@ class Vitals:
 
     def exact(self) -> Exact:
         """Its firmware."""
-        return {self._device_id: {"firmware": self.firmware}}
+        return self._exact
