@@ -2,7 +2,7 @@ import { css, html, LitElement, nothing } from "lit";
 import { customElement, property } from "lit/decorators.js";
 import { words } from "../words/english";
 
-/** The head of every screen: production, stage, simulated badge, person, clock. Event: `redpoll-theme`. */
+/** The head of every screen: production, stage, simulated badge, person, clock. Events: `redpoll-theme`, `redpoll-account`. */
 @customElement("redpoll-top")
 export class RedpollTop extends LitElement {
   static override styles = css`
@@ -20,6 +20,7 @@ export class RedpollTop extends LitElement {
     .stage { display: flex; align-items: center; gap: 8px; padding: 0 4px; box-shadow: inset 0 -3px 0 var(--text); font-weight: 600; }
     .plain, .person { color: var(--text-soft); font-weight: 400; }
     .place { overflow: hidden; text-overflow: ellipsis; min-width: 0; }
+    button.person { border-color: transparent; }
     .space { flex: 1; }
     .simulated { border: 1px dashed var(--text); padding: 2px 12px; font-weight: 600; letter-spacing: 0.06em; }
     button { font: inherit; color: var(--text-soft); background: none; border: 1px solid var(--edge); padding: 3px 10px; min-height: 26px; cursor: pointer; }
@@ -56,9 +57,13 @@ export class RedpollTop extends LitElement {
       <span class="place">${this.place}</span>
       <span class="space"></span>
       ${this.simulated ? html`<span class="simulated">${words.simulated}</span>` : nothing}
-      <span class="person">${words.you(this.person, this.standing)}</span>
+      <button class="person" aria-haspopup="dialog" @click=${this.openAccount}>${words.you(this.person, this.standing)}</button>
       <button aria-label=${words.theme.label(next)} @click=${this.changeTheme}>${next}</button>
       <time class="clock">${this.clock}</time>`;
+  }
+
+  private openAccount(): void {
+    this.dispatchEvent(new CustomEvent("redpoll-account", { bubbles: true, composed: true }));
   }
 
   private changeTheme(): void {

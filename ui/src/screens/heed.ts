@@ -9,6 +9,7 @@ import type { Bracket } from "../pure/brackets";
 import { cueState, neededMinutes } from "../pure/cue_state";
 import type { RowFacts } from "../pure/row";
 import { words } from "../words/english";
+import { peopleWords } from "../words/people_words";
 import { HeedFrame } from "./heed_frame";
 import { rowSizes, zoneStarts } from "./heed_layout";
 import { stripeLabels } from "./heed_stripes";
@@ -18,6 +19,7 @@ import "../elements/axis";
 import "../elements/detail";
 import "../elements/mark";
 import "../elements/row";
+import "../elements/zone";
 
 const NARROW = "(max-width: 760px)";
 
@@ -77,7 +79,7 @@ export class RedpollHeed extends LitElement {
   private renderRow(row: RowFacts, index: number, startsZone: boolean, trouble: RowTrouble) {
     const selected = row.channel === this.selected;
     const open = row.channel === this.opened;
-    return html`${startsZone ? html`<div class="zone" role="row"><span role="gridcell">${row.zone}</span></div>` : nothing}
+    return html`${startsZone ? html`<div class="zone" role="row"><span role="gridcell">${row.zone}</span>${this.renderZone(row.zone)}</div>` : nothing}
       <redpoll-row role="row" data-channel=${row.channel} aria-rowindex=${index + 1} aria-selected=${selected}
         aria-expanded=${open} tabindex=${selected || (this.selected === "" && index === 0) ? 0 : -1}
         ?selected=${selected} .facts=${row} .priority=${trouble.priority} .acknowledged=${trouble.acknowledged}
@@ -85,6 +87,16 @@ export class RedpollHeed extends LitElement {
         .needed=${neededMinutes(this.picture?.ahead, row.number)} @click=${() => this.tell("redpoll-row-open", row.channel)}
         @focus=${() => this.tell("redpoll-row-select", row.channel)}></redpoll-row>
       ${open ? this.renderDetail(row) : nothing}`;
+  }
+
+  private renderZone(zone: string) {
+    const picture = this.picture;
+    if (picture === null || !picture.production.zones.includes(zone)) return nothing;
+    const { name, roles } = picture.person;
+    const shared = name !== peopleWords.atThisMachine && roles.includes("operator");
+    const writer = picture.zones.get(zone);
+    if (writer === undefined && !shared) return nothing;
+    return html`<span role="gridcell"><redpoll-zone .zone=${zone} .person=${name} .writer=${writer} ?shared=${shared}></redpoll-zone></span>`;
   }
 
   private renderDetail(row: RowFacts) {

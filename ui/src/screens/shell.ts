@@ -1,6 +1,7 @@
 import { html, LitElement, nothing, type PropertyValues } from "lit";
 import { customElement, property, query, state } from "lit/decorators.js";
 import type { Connection } from "../data/connection";
+import { zoneAct } from "../data/people";
 import type { Picture } from "../data/picture";
 import type { Store } from "../data/store";
 import type { DetailFacts } from "../elements/detail";
@@ -8,9 +9,12 @@ import type { FootFacts } from "../elements/foot";
 import type { RedpollKeys } from "../elements/keys";
 import type { RedpollStrip } from "../elements/strip";
 import type { RedpollWaiting } from "../elements/waiting";
+import type { ZoneAsk } from "../elements/zone";
 import { clockWords } from "../pure/number_words";
 import { waiting } from "../pure/slots";
 import { words } from "../words/english";
+import { peopleWords } from "../words/people_words";
+import type { RedpollAccount } from "./account";
 import { acknowledgeAlarms, type SettingAct, tryDevice } from "./acts";
 import { placeWords } from "./ahead_facts";
 import { detailFacts } from "./detail_facts";
@@ -35,6 +39,7 @@ import "../elements/strip";
 import "../elements/top";
 import "../elements/waiting";
 import "./devices";
+import "./account";
 import "./gate";
 import "./heed";
 import "./thing";
@@ -54,6 +59,7 @@ export class RedpollShell extends LitElement {
   /** The device whose sheet is open, and the part of it that was asked for. */
   @state() private thing: OpenThing | null = null;
   @query("redpoll-heed") private readonly heed?: RedpollHeed;
+  @query("redpoll-account") private readonly account?: RedpollAccount;
   @query("redpoll-strip") private readonly strip?: RedpollStrip;
   @query("redpoll-thing") private readonly sheet?: RedpollThing;
   @query("redpoll-waiting") private readonly waiting?: RedpollWaiting;
@@ -128,7 +134,14 @@ export class RedpollShell extends LitElement {
       .simulated=${store.rows.some((row) => row.simulated)}
       .person=${picture.person.name} .standing=${standing(picture.person.roles)} .clock=${this.clock}
       .nextTheme=${this.looks.theme === "dark" ? "light" : "dark"} role="banner"
-      @redpoll-theme=${() => this.looks.changeTheme()}></redpoll-top>`;
+      @redpoll-account=${() => this.account?.show()} @redpoll-theme=${() => this.looks.changeTheme()}></redpoll-top>
+      <redpoll-account .person=${picture.person.name} .standing=${standing(picture.person.roles)}
+        @redpoll-left=${() => this.connection?.retryNow()}></redpoll-account>`;
+  }
+
+  private async onZone({ verb, ...asked }: ZoneAsk): Promise<void> {
+    const answer = await zoneAct(verb, asked);
+    if (!answer.ok) this.said.say(answer.detail || peopleWords.failed);
   }
 
   private renderStrip(store: Store, picture: Picture) {
@@ -140,7 +153,8 @@ export class RedpollShell extends LitElement {
   }
 
   private renderHeed(store: Store, picture: Picture) {
-    return html`<redpoll-heed ?inert=${this.thing !== null} .store=${store} .rows=${store.rows} .picture=${picture} .selected=${this.row.selected}
+    const onZone = (event: CustomEvent<ZoneAsk>) => void this.onZone(event.detail);
+    return html`<redpoll-heed @redpoll-zone=${onZone} ?inert=${this.thing !== null} .store=${store} .rows=${store.rows} .picture=${picture} .selected=${this.row.selected}
       .opened=${this.row.opened} .detail=${this.detailOf(store, picture)} @redpoll-row-select=${this.onRowSelect}
       @redpoll-row-open=${this.onRowOpen} @redpoll-retry=${() => this.retry()}
       @redpoll-setting=${(event: CustomEvent<SettingAct>) => this.answers.take(event.detail)}
@@ -182,7 +196,7 @@ export class RedpollShell extends LitElement {
   private onKey(event: KeyboardEvent): void {
     const inField = event.composedPath()[0];
     const typing = inField instanceof HTMLInputElement || inField instanceof HTMLSelectElement;
-    const act = actOfKey(event, typing, this.keys?.shown ?? false);
+    const act = actOfKey(event, typing, this.keys?.shown || this.account?.shown || false);
     if (act === null) return;
     if (this.do(act, event)) event.preventDefault();
   }

@@ -34,6 +34,8 @@ export const peopleWords = {
       "At the console's own machine you can also open the link that it printed; each works once, for five minutes.",
     unreachable: "The console does not answer. Try again in a moment.",
   },
+  /** What the console calls whoever came in by its launch link. */
+  atThisMachine: "this machine",
   leave: "Log out",
   account: "You",
   sessions: "Where you are in",
