@@ -37,13 +37,14 @@ TIER = Tier(os.environ.get(TIER_VARIABLE, Tier.TEST))
 
 @dataclass(frozen=True, slots=True)
 class Promise:
-    """``name`` is that of its file too. ``figures`` count ``unit`` in a test, a soak and a long soak."""
+    """``figures`` count ``unit`` in a test, a soak and a long soak. ``within`` names the file if ``name`` doesn't."""
 
     name: str
     words: str
     fault: str
     unit: str
     figures: tuple[int, int, int]
+    within: str = ""
 
     @property
     def figure(self) -> int:
@@ -51,7 +52,7 @@ class Promise:
 
     @property
     def file(self) -> str:
-        return f"tests/promises/test_{self.name}.py"
+        return f"tests/promises/test_{self.within or self.name}.py"
 
 
 def added(one: Seen, other: Seen) -> Seen:

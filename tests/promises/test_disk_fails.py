@@ -33,6 +33,7 @@ WHILE_WATCHING = Promise(
     "a disk that takes nothing for 3 to 30 s, under a running console",
     "seeds",
     (2, 30, 600),
+    within="disk_fails",
 )
 WRITTEN_WITHIN_S = 5.0
 EVENTS = 36 if TIER is Tier.TEST else 180

@@ -24,7 +24,7 @@ from fleet.model.production import Position, Production
 from fleet.model.production_csv import read_cast, write_cast
 from fleet.model.production_json import production_as_object, production_of_object
 from fleet.model.production_toml import write_production
-from tests.api.conftest import Stage, make_stage
+from tests.api.conftest import SITE, Stage, make_stage
 from tests.promises.hostile_names import FORMULAS, FRAMES, NAME_LENGTH_MAXIMUM, NAMES
 from tests.promises.promise import Promise, Seen, keep
 
@@ -117,7 +117,7 @@ def _in_paths(stage: Stage, names: list[str], luck: np.random.Generator) -> int:
         times = int(luck.integers(1, 4))
         told = name if luck.random() < 0.5 else "secret.txt"
         path = folder + climb * times + (quote(told, safe="") if luck.random() < 0.5 else quote(told, safe="/"))
-        answer = client.get(path, follow_redirects=False)
+        answer = client.get(SITE + path, follow_redirects=False)
         assert CANARY not in answer.text, path
         assert answer.status_code < 500, path
         assert answer.status_code != 200 or answer.headers["content-type"].startswith(("text/html", "application/")), (
