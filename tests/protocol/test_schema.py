@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import dataclasses
 import json
 import re
 from pathlib import Path
@@ -10,6 +11,8 @@ from typing import Any
 import jsonschema
 import pytest
 
+from fleet.model.capability import ACTS, ActCapability, Capability
+from fleet.model.device import KINDS, DeviceDescription
 from fleet.protocol import messages
 from fleet.protocol.document import with_generated_parts
 from fleet.protocol.schema import DOCUMENTS, SCHEMA_FILE, SPECIFICATION_FILE, main, schema
@@ -104,3 +107,25 @@ def test_every_error_of_the_transcripts_names_its_word() -> None:
     assert errors
     for error in errors:
         assert f"| {error['code']} | {error['data']['code']} |" in SPECIFICATION
+
+
+def test_every_known_act_and_kind_of_device_has_a_row() -> None:
+    for name in (*ACTS, *KINDS):
+        assert f"\n| `{name}` |" in SPECIFICATION, name
+
+
+@pytest.mark.parametrize("shape", [DeviceDescription, Capability, ActCapability])
+def test_every_member_of_a_description_is_explained(shape: type) -> None:
+    for field in dataclasses.fields(shape):
+        assert f"`{field.name}`" in SPECIFICATION, field.name
+
+
+def test_what_the_specification_leads_to_is_there() -> None:
+    for link in re.findall(r"\]\(([^)#]+)\)", SPECIFICATION):
+        assert (DOCUMENTS / link).exists(), link
+
+
+def test_every_chapter_that_is_linked_is_there() -> None:
+    titles = re.findall(r"^#{2,3} (.+)$", SPECIFICATION, re.MULTILINE)
+    anchors = {re.sub(r"[^\w -]", "", title.lower()).replace(" ", "-") for title in titles} | {"readings-1"}
+    assert set(re.findall(r"\]\(#([^)]+)\)", SPECIFICATION)) <= anchors
