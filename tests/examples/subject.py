@@ -34,8 +34,12 @@ class Subject:
     process: asyncio.subprocess.Process
 
     def turn(self, low_cut_hz: int) -> None:
+        self.say(str(low_cut_hz))
+
+    def say(self, line: str) -> None:
+        """Write a line to its standard input."""
         assert self.process.stdin is not None
-        self.process.stdin.write(f"{low_cut_hz}\n".encode())
+        self.process.stdin.write(f"{line}\n".encode())
 
 
 @asynccontextmanager

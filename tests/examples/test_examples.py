@@ -9,7 +9,7 @@ import re
 import pytest
 
 from tests.examples import adapter_checks, wire_checks
-from tests.examples.subject import COMMANDS, EXAMPLES, running
+from tests.examples.subject import COMMANDS, EXAMPLES, described, running
 
 LINES_MAXIMUM = {"minimal_device.py": 149, "minimal_device.mjs": 400}
 
@@ -33,6 +33,24 @@ def test_a_small_device_conforms(name: str, capsys: pytest.CaptureFixture[str]) 
     assert len(passed) == sum(wanted)
     with capsys.disabled():
         print(f"\n{name}: {lines(name)} lines, passes {wanted[0]} checks on the wire and {wanted[1]} of the contract")
+
+
+def test_the_one_in_node_waits_for_a_hand_and_gives_up() -> None:
+    async def main() -> None:
+        async with running("minimal_device.mjs") as subject, described(subject) as (console, device_id):
+            pack = await wire_checks.pack_of(console, device_id)
+            for command_id in ("hand-1", "hand-2"):
+                answer = await wire_checks.write(console, pack, command_id, cell_type="AA lithium")
+                assert answer["result"]["state"] == "waiting for a hand"
+            cancelled = await console.ask("cancel", target=pack["address"], command_id="hand-1")
+            assert cancelled["result"]["cancelled"] is True
+            assert await console.next_told("outcome") == {"command_id": "hand-1", "outcome": "cancelled"}
+            assert await wire_checks.pack_of(console, device_id) == pack, "nothing is done before the hand"
+            subject.say("hand")
+            assert (await console.next_told("changed"))["settings"] == {"cell_type": "AA lithium"}
+            assert await console.next_told("outcome") == {"command_id": "hand-2", "outcome": "done"}
+
+    asyncio.run(main())
 
 
 def lines(name: str) -> int:
