@@ -39,8 +39,8 @@ from tests.bench.ingest_device import greeting
 
 CLOCK = SystemClock()
 EVERY_S = 0.1
-BARE_BYTES_A_CHANNEL = 330
-"""What the console's binary frames of one tick come to for each channel of these receivers, roughly."""
+BARE_BYTES_A_CHANNEL = 200
+"""What the console's binary frames of one tick come to for each channel of these receivers, as measured."""
 
 
 class Greeted:
