@@ -126,7 +126,5 @@ def test_a_database_from_before_people_gets_them(url: str, monkeypatch: pytest.M
         (["instructor"], ["viewer", "instructor"]),
     ],
 )
-def test_roles_include_those_before_them_but_the_instructor_s(
-    asked: list[str], held: list[str]
-) -> None:
+def test_roles_include_those_before_them_but_the_instructor_s(asked: list[str], held: list[str]) -> None:
     assert list(included(asked)) == [HeldRole(role) for role in held]

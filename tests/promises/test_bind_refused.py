@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 import io
+import shutil
 import socket
-import subprocess
 from pathlib import Path
 
 import pytest
@@ -14,6 +14,7 @@ from api.compose.cli import main
 from fleet.config import read_configuration
 from fleet.errors import InvalidDocument
 
+LOOPBACK = Path(__file__).parents[1] / "simulator" / "loopback"
 HOST = "0.0.0.0"
 PASSWORD = "a lamp at the rock\n"
 
@@ -33,10 +34,9 @@ def write(folder: Path, port: int, *more: str) -> Path:
 
 
 def certified(folder: Path) -> str:
-    """A certificate of our own for the test, made by the machine's openssl."""
-    made = ["openssl", "req", "-x509", "-newkey", "ed25519", "-nodes", "-days", "1", "-subj", "/CN=console.example"]
-    files = ["-keyout", str(folder / "key.pem"), "-out", str(folder / "console.pem")]
-    subprocess.run([*made, *files], check=True, capture_output=True)
+    """The tests' own certificate, beside the configuration."""
+    shutil.copy(LOOPBACK / "certificate.pem", folder / "console.pem")
+    shutil.copy(LOOPBACK / "key.pem", folder / "key.pem")
     return '[tls]\ncertificate = "console.pem"\nkey = "key.pem"\n'
 
 
