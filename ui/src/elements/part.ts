@@ -1,9 +1,14 @@
 import { css, html, LitElement, nothing } from "lit";
 import { customElement, property } from "lit/decorators.js";
 import { repeat } from "lit/directives/repeat.js";
+import type { RecordedEvent } from "../protocol/events";
 import type { ActCapability, Command } from "../protocol/model";
+import { clockWords } from "../pure/number_words";
 import type { KeyMatch } from "../pure/same_key";
 import type { Stretch } from "../pure/spectrum";
+import { cautionOfAct } from "../words/caution_words";
+import { words } from "../words/english";
+import { eventWords } from "../words/event_words";
 import { sheetWords } from "../words/sheet_words";
 import type { ActProgress } from "./act";
 import type { BayFacts } from "./bays";
@@ -47,12 +52,16 @@ export interface PartFacts {
   readonly title: string;
   /** Who is meant in holds: the device and the part. */
   readonly target: string;
+  /** Why the device as a whole can't be changed, where the sheet says it above; else empty. */
+  readonly saidLock: string;
   readonly pictures: readonly PartPicture[];
   readonly keys: PartKeys | null;
   readonly readings: readonly SaidReading[];
   readonly unreported: number;
   readonly settings: SettingGroup | null;
   readonly acts: readonly PartAct[];
+  /** The device's journal, newest first; null while it is read, and for parts. */
+  readonly journal: readonly RecordedEvent[] | "failed" | null;
 }
 
 /**
@@ -74,6 +83,9 @@ export class RedpollPart extends LitElement {
     .two redpoll-settings { --settings-columns: 2 22em; }
     .head { display: flex; justify-content: space-between; align-items: baseline; }
     .soft { color: var(--text-soft); margin: 0; }
+    .journal { margin-top: 26px; }
+    .journal ul { margin: 0; padding: 0; list-style: none; columns: 2 30em; column-gap: 40px; }
+    .journal li { display: grid; grid-template-columns: 5.2em minmax(0, 1fr); padding: 1px 0; overflow-wrap: anywhere; break-inside: avoid; }
     .keys { margin: 14px 0 0; padding: 10px 14px; border: 1px solid var(--rule); }
     .keys.differ { border: 3px double var(--text); }
     .keys dl { display: grid; grid-template-columns: auto minmax(0, 1fr); gap: 2px 14px; margin: 0 0 4px; }
@@ -102,10 +114,11 @@ export class RedpollPart extends LitElement {
         <section><h3>${sheetWords.settings}</h3>${
           facts.settings === null
             ? html`<p class="soft">${sheetWords.noSettings}</p>`
-            : html`<redpoll-settings .groups=${[facts.settings]} .target=${facts.target} .headed=${false}></redpoll-settings>`
+            : html`<redpoll-settings .groups=${[facts.settings]} .target=${facts.target} .headed=${false} .saidLock=${facts.saidLock}></redpoll-settings>`
         }</section>
         ${facts.acts.length === 0 ? nothing : this.renderActs(facts)}
-      </div>`;
+      </div>
+      ${facts.journal === null ? nothing : renderJournal(facts.journal)}`;
   }
 
   private renderActs(facts: PartFacts) {
@@ -129,11 +142,28 @@ export class RedpollPart extends LitElement {
     };
     return html`<redpoll-act data-act="${facts.address} ${act.capability.act}" .capability=${act.capability}
       .target=${facts.target} .command=${act.command} .progress=${act.progress} .dismissed=${act.dismissed}
-      .problem=${act.problem} .locked=${act.locked} .stretches=${act.stretches}
+      .problem=${act.problem} .locked=${act.locked}
+      ?quiet=${isSaid(facts, act)} .stretches=${act.stretches}
       @redpoll-do=${(event: CustomEvent<{ values: object }>) => tell("do", { values: event.detail.values })}
       @redpoll-cancel=${() => tell("cancel", {})} @redpoll-close-unknown=${() => tell("close", {})}
       @redpoll-dismiss=${() => tell("dismiss", {})}></redpoll-act>`;
   }
+}
+
+/** Whether an act above it has said the same caution already: once is enough to be read. */
+function isSaid(facts: PartFacts, act: PartAct): boolean {
+  const caution = cautionOfAct(act.capability);
+  const first = facts.acts.find((one) => cautionOfAct(one.capability) === caution);
+  return first !== act;
+}
+
+function renderJournal(journal: NonNullable<PartFacts["journal"]>) {
+  const events = journal === "failed" ? [] : journal;
+  return html`<section class="journal"><h3>${sheetWords.journal}</h3>
+    ${journal === "failed" ? html`<p>${words.detail.journalFailed}</p>` : nothing}
+    ${events.length === 0 && journal !== "failed" ? html`<p class="soft">${sheetWords.journalEmpty}</p>` : nothing}
+    <ul>${events.map((event) => html`<li><time class="soft">${clockWords(event.at.utc_us)}</time><span>${eventWords(event)}</span></li>`)}</ul>
+  </section>`;
 }
 
 function renderPicture(picture: PartPicture) {

@@ -46,6 +46,8 @@ export class RedpollSettings extends LitElement {
   @property() target = "";
   /** Whether each group says whose it is. */
   @property({ type: Boolean }) headed = true;
+  /** Whether what locks the whole device is said elsewhere. */
+  @property() saidLock = "";
 
   override render() {
     return repeat(
@@ -68,7 +70,7 @@ export class RedpollSettings extends LitElement {
       this.tell({ act, address: group.address, field, commandId: setting.command?.command_id ?? "", ...extra });
     return html`<redpoll-control data-setting="${group.address} ${field}"
       .capability=${setting.capability} .place=${group.place} .value=${setting.value} .command=${setting.command}
-      .dismissed=${setting.dismissed} .problem=${setting.problem} .target=${this.target} .locked=${setting.locked}
+      .dismissed=${setting.dismissed} .problem=${setting.problem} .target=${this.target} .locked=${setting.locked} ?quiet=${setting.locked !== "" && setting.locked === this.saidLock}
       @redpoll-set=${(event: CustomEvent<{ value: Value }>) => tell("set", { value: event.detail.value })}
       @redpoll-cancel=${() => tell("cancel", {})} @redpoll-close-unknown=${() => tell("close", {})}
       @redpoll-dismiss=${() => tell("dismiss", {})}></redpoll-control>`;

@@ -34,3 +34,11 @@ test("other numbers keep the device's unit and the decimals of its step", () => 
 test("what is no number is none", () => {
   for (const text of ["", "abc", "1e5", "12 dB", "--3", "Infinity"]) expect(typedNumber(text, trim)).toBeNaN();
 });
+
+test("bandwidths and sample rates are shown and typed in kilohertz", () => {
+  const rate = numeric("Hz", { enum: [44_100, 48_000, 96_000] });
+  expect(displayUnit(rate)).toEqual({ unit: "kHz", factor: 1000 });
+  expect(shownNumber(44_100, rate)).toBe("44.1");
+  expect(shownNumber(96_000, rate)).toBe("96");
+  expect(typedNumber("44,1", rate)).toBe(44_100);
+});

@@ -6,7 +6,7 @@ import { decimal, megahertz, minutesWords, whole } from "../pure/number_words";
 import { sheetWords } from "../words/sheet_words";
 import { valueText } from "../words/value_words";
 import { exactText, goodCode, goodNumber } from "./reading_facts";
-import { packName, whoOf } from "./thing_names";
+import { packName, partTitle, whoOf } from "./thing_names";
 
 const { overview } = sheetWords;
 const LEAST_DBM = -110;
@@ -68,7 +68,7 @@ function socketOf(store: Store, address: string, now: number): LineFacts {
   ];
   return {
     address,
-    label: (address.split("/").at(-1) ?? "").toUpperCase(),
+    label: partTitle(store, { place: "input", address, label: address.split("/").at(-1) ?? "" }),
     share: Number.isNaN(milliamperes) ? Number.NaN : Math.min(milliamperes / FULL_FEED_MA, 1),
     figure: Number.isNaN(milliamperes) ? "" : `${whole(milliamperes)} mA`,
     said: said.filter((part) => part !== ""),
@@ -87,7 +87,7 @@ function outputOf(store: Store, address: string, form: string): LineFacts {
   ];
   return {
     address,
-    label: address.split("/").at(-1) ?? "",
+    label: partTitle(store, { place: "output", address, label: address.split("/").at(-1) ?? "" }),
     share: null,
     figure: typeof level_db === "number" ? `${decimal(level_db, 1)} dB` : "",
     said: said.filter((part) => part !== ""),

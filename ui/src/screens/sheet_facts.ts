@@ -11,7 +11,7 @@ import { type ActAnswers, actFacts } from "./act_facts";
 import { deviceName } from "./names";
 import { overviewOf } from "./overview_facts";
 import { exactText, readingFacts } from "./reading_facts";
-import { type Answers, controllerOf, settingGroup } from "./setting_facts";
+import { type Answers, controllerOf, guardOf, lockedDevice, settingGroup } from "./setting_facts";
 import { partTitle } from "./thing_names";
 
 /** What is looked at and what the screen knows beside the console's own picture. */
@@ -21,6 +21,7 @@ export interface SheetContext {
   readonly answers: Answers;
   readonly acts: ActAnswers;
   readonly permitProblem: string;
+  readonly journal: PartFacts["journal"];
   /** Seconds on the console's clock. */
   readonly now: number;
 }
@@ -83,12 +84,19 @@ function partFacts(store: Store, description: DeviceDescription, part: Part, con
     address,
     title,
     target: place === "device" ? name : `${name}, ${title}`,
+    saidLock: saidLock(own),
+    journal: place === "device" ? context.journal : null,
     pictures: place === "device" ? picturesOf(store, description, context.now) : [],
     keys: place === "channel" || place === "pack" ? keysOf(store, description, part) : null,
     ...readings,
     settings: picture === null ? null : settingGroup(picture, holder, { place, address }, context.answers),
     acts: picture === null ? [] : actFacts(picture, holder, address, context.acts),
   };
+}
+
+/** What the sheet says of the whole device above its parts, so that no control need repeat it. */
+function saidLock(device: DeviceView | undefined): string {
+  return lockedDevice(device) || guardOf(device, { guarded: true });
 }
 
 function picturesOf(store: Store, description: DeviceDescription, now: number): PartPicture[] {

@@ -8,6 +8,7 @@ import { type ThingAct, ThingAnswers } from "./act_answers";
 import type { SettingAct } from "./acts";
 import { SettingAnswers } from "./setting_answers";
 import { sheetFacts } from "./sheet_facts";
+import { ThingJournal } from "./thing_journal";
 import "../elements/sheet";
 
 /** Readings are said anew four times a second, so that they can be read. */
@@ -42,6 +43,7 @@ export class RedpollThing extends LitElement {
   @query("redpoll-sheet") private readonly sheet?: RedpollSheet;
   private readonly settings = new SettingAnswers(this, () => this.store);
   private readonly acts = new ThingAnswers(this);
+  private readonly journal = new ThingJournal(this);
   private timer: ReturnType<typeof setInterval> | undefined;
   private unsubscribe: (() => void) | undefined;
 
@@ -66,6 +68,8 @@ export class RedpollThing extends LitElement {
       this.acts.permitProblem = "";
     }
     this.readScans();
+    const sequence = this.store?.picture?.sequence;
+    if (sequence !== undefined) void this.journal.follow(this.deviceId, sequence);
   }
 
   override render() {
@@ -79,6 +83,7 @@ export class RedpollThing extends LitElement {
       answers: this.settings.at(nowUtcUs),
       acts: this.acts.at(nowUtcUs),
       permitProblem: this.acts.permitProblem,
+      journal: this.journal.events,
       now,
     });
     if (facts === null) return this.renderGone();

@@ -2,12 +2,13 @@ import type { Store } from "../data/store";
 import type { Place } from "../protocol/model";
 import type { Part } from "../pure/parts";
 import { words } from "../words/english";
+import { sheetWords } from "../words/sheet_words";
 import { rowName } from "./names";
 
 /** What a part is called: `Channel 1 · 3 Pilot`, `Antenna input A`, `Pack k03 · 3 Pilot`. */
 export function partTitle(store: Store, part: Pick<Part, "place" | "address" | "label">): string {
   const group = words.detail.groups[part.place];
-  if (part.place === "device") return words.detail.groups.device;
+  if (part.place === "device") return sheetWords.whole;
   const who = whoOf(store, part.place, part.address);
   const label = part.place === "branch" || part.place === "input" ? part.label.toUpperCase() : part.label;
   return who === "" ? `${group} ${label}` : `${group} ${label} · ${who}`;

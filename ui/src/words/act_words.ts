@@ -62,10 +62,10 @@ function spanWords(milliseconds: number): string {
 export const actStateWords = {
   do: (what: string) => what,
   hold: (what: string, target: string, harm: string) =>
-    `Hold to do it · ${what.replace(/^./, (letter) => letter.toLowerCase())}: ${target}${harm === "" ? "" : `, ${harm}`}`,
+    `Hold to ${what.replace(/^./, (letter) => letter.toLowerCase())} · ${target}${harm === "" ? "" : `: ${harm}`}`,
   needsHand: "needs a hand at the pack",
   needsAwake: "waits until the pack is awake",
-  missing: (name: string) => `say ${name} first`,
+  missing: (name: string) => `still missing: ${name}`,
   secret: "goes to the device and is shown nowhere, not even here again",
   progress: (percent: string) => `${percent} %`,
   cancel: "Give up",

@@ -57,7 +57,7 @@ export const words = {
   foot: {
     devicesOpen: "List the devices (d)",
     devices: (total: number, reporting: number) =>
-      `${total} ${total === 1 ? "receiver" : "receivers"}, ${reporting === total ? "all" : reporting || "none"} report`,
+      `${total} ${total === 1 ? "device" : "devices"}, ${reporting === total ? "all" : reporting || "none"} report`,
     channels: (total: number) => `${total} ${total === 1 ? "channel" : "channels"}`,
     states: {
       "on air": "on air",
@@ -260,8 +260,8 @@ export const words = {
     nothingLost: "This row's receiver reports; nothing to try again.",
   },
 
-  fellSilent: (receivers: number) =>
-    Number.isNaN(receivers) ? "Receivers fell silent" : `${receivers} receivers fell silent`,
+  fellSilent: (devices: number) =>
+    Number.isNaN(devices) ? "Devices fell silent" : `${devices} devices fell silent`,
   silentStripe: (clock: string, rows: number, seconds: string) => `${clock}, ${rows} rows silent ${seconds} s`,
   stripe: (clock: string, rows: number, seconds: string) =>
     seconds === "" ? `${clock}, ${rows} rows damaged` : `${clock}, ${rows} rows damaged ${seconds} s`,
