@@ -172,9 +172,9 @@ export class RedpollAct extends LitElement {
       return value === undefined || value === "" ? [] : [[one.name, value] as const];
     });
     this.tell("redpoll-do", { act: act.act, values: Object.fromEntries(given) });
-    const secrets = new Set(act.arguments.filter((one) => one.secret).map((one) => one.name));
-    this.values = Object.fromEntries(Object.entries(this.values).filter(([name]) => !secrets.has(name)));
-    for (const editor of this.editors) if (editor.secret) editor.forget();
+    // The fields are drawn anew once it is over: what they show then is what the next one would send.
+    this.values = {};
+    for (const editor of this.editors) editor.forget();
   }
 
   private valueOfArgument(one: Argument): Value | undefined {

@@ -260,8 +260,7 @@ export const words = {
     nothingLost: "This row's receiver reports; nothing to try again.",
   },
 
-  fellSilent: (devices: number) =>
-    Number.isNaN(devices) ? "Devices fell silent" : `${devices} devices fell silent`,
+  fellSilent: (devices: number) => (Number.isNaN(devices) ? "Devices fell silent" : `${devices} devices fell silent`),
   silentStripe: (clock: string, rows: number, seconds: string) => `${clock}, ${rows} rows silent ${seconds} s`,
   stripe: (clock: string, rows: number, seconds: string) =>
     seconds === "" ? `${clock}, ${rows} rows damaged` : `${clock}, ${rows} rows damaged ${seconds} s`,
