@@ -63,6 +63,10 @@ export class RedpollAhead extends LitElement {
       .steps { max-width: 170px; }
       #back { display: none; }
     }
+    @media (min-width: 761px) and (max-height: 800px) {
+      :host { padding-top: 1px; padding-bottom: 0; }
+      .steps { --hold-padding: 1px 10px; }
+    }
     @media (max-width: 760px) {
       :host { grid-template-columns: minmax(0, 1fr); padding: 4px 10px; }
       .said { grid-template-columns: minmax(0, 1fr); }

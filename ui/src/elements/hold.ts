@@ -17,7 +17,7 @@ export class RedpollHold extends LitElement {
       color: var(--text);
       background: var(--sunken);
       border: 2px solid var(--text);
-      padding: 6px 14px;
+      padding: var(--hold-padding, 6px 14px);
       min-height: 44px;
       text-align: left;
       cursor: pointer;
