@@ -10,7 +10,8 @@ import json
 import re
 from typing import Any
 
-from fleet.adapters.redaction import NEVER_WRITTEN, names_a_secret
+from fleet.adapters.redaction import NEVER_WRITTEN
+from fleet.model.secret_names import names_a_secret
 
 _OPENED = r"""(?!\(never written\))"""
 _HEADER = re.compile(rf"""(?i)((?:cookie|authorization)\\?["']?\s?[=:,]\s?+){_OPENED}[^\r\n]+""")

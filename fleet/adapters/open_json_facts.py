@@ -12,6 +12,7 @@ from fleet.model.description import addresses_in, problem_with_description
 from fleet.model.device import DeviceDescription
 from fleet.model.observation import Answer, CommandAnswer, Layout, SettingsReport
 from fleet.model.quality import Quality
+from fleet.model.secret_names import names_a_secret
 from fleet.protocol import messages
 from fleet.protocol.codes import ErrorCode
 from fleet.protocol.received import Refusal
@@ -73,10 +74,11 @@ def report_of(changed: messages.Changed, known: frozenset[str]) -> SettingsRepor
 
 
 def answer_of_outcome(outcome: messages.Outcome) -> CommandAnswer:
-    """What an outcome says of its command."""
+    """What an outcome says of its command. A key that a device gives back is kept nowhere."""
+    told = {name: value for name, value in outcome.result.items() if not names_a_secret(name)}
     result = {
         name: value[:_RESULT_LENGTH_MAXIMUM] if isinstance(value, str) else value
-        for name, value in islice(outcome.result.items(), _RESULTS_MAXIMUM)
+        for name, value in islice(told.items(), _RESULTS_MAXIMUM)
     }
     answer = Answer(outcome.outcome)
     return CommandAnswer(outcome.command_id, answer, outcome.reason, outcome.refused_fields, result)

@@ -16,13 +16,13 @@ from fleet.model.capability import SchemaType
 from fleet.model.device import DeviceDescription
 from fleet.model.fields import Value
 from fleet.model.observation import CommandAnswer, Notice, SettingsReport
+from fleet.model.secret_names import names_a_secret
 
 NEVER_WRITTEN = "(never written)"
 WORDS_LEFT_OUT = "(words left out)"
 NAMES_MAXIMUM = 10_000
 """Different names that are told apart; any more become one and the same."""
 
-_SECRET = re.compile(r"(^|.*_)(key|token|secret|password|passphrase|authorization|bearer|credential)s?$", re.IGNORECASE)
 _MAYBE_SECRET = re.compile(
     rb"key|token|secret|passw|passphrase|authorization|bearer|credential|arguments|\\u", re.IGNORECASE
 )
@@ -30,11 +30,6 @@ _SETTINGS = frozenset({"settings", "changes"})
 _WORDS = frozenset({"words", "reason", "message"})
 _MAPS_OF_WORDS = frozenset({"refused_fields", "fields"})
 _TEXTS_THAT_ARE_ADDRESSES = frozenset({"identity"})
-
-
-def names_a_secret(name: str) -> bool:
-    """Whether a member or setting of that name holds a key, a token or a password."""
-    return _SECRET.match(name) is not None
 
 
 class Redaction:
@@ -131,6 +126,7 @@ class Redaction:
 
     def answer(self, answer: CommandAnswer) -> CommandAnswer:
         """An answer with what may be written of it."""
+        answer = replace(answer, result=self.settings(answer.result))
         if not self.names:
             return answer
         fields = dict.fromkeys(answer.refused_fields, WORDS_LEFT_OUT)

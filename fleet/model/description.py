@@ -12,6 +12,7 @@ from dataclasses import replace
 from fleet.model.address import Place, parse_address
 from fleet.model.capability import ActCapability, Capability, ValueSchema, problem_with
 from fleet.model.device import DeviceDescription
+from fleet.model.secret_names import names_a_secret
 
 THINGS_MAXIMUM = 1_024
 """Everything of one device that has an address, the device itself included."""
@@ -111,6 +112,8 @@ def _wiring_problems(description: DeviceDescription, own: frozenset[str]) -> Ite
 
 def _capability_problems(capability: Capability) -> Iterator[str]:
     field = capability.field[:_SAID_LENGTH]
+    if names_a_secret(field):
+        yield f"{field}: a key, token or password is no setting; it goes in by an act and never comes out"
     for problem in _schema_problems(capability.schema):
         yield f"{field}: {problem}"
     yield from _within_problems(field, capability.accept_within_ms, capability.confirm_within_ms)
@@ -142,6 +145,8 @@ def _act_problems(act: ActCapability) -> Iterator[str]:
     if len(set(names)) != len(names) or len(names) > ARGUMENTS_MAXIMUM:
         yield f"{name}: it takes an argument twice, or more than {ARGUMENTS_MAXIMUM} of them"
     for argument in act.arguments:
+        if names_a_secret(argument.name) and not argument.secret:
+            yield f"{name}: {argument.name[:_SAID_LENGTH]} is no secret to it, and must be one"
         for problem in _schema_problems(argument.schema):
             yield f"{name}: {argument.name[:_SAID_LENGTH]}: {problem}"
 

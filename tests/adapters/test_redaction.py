@@ -10,6 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from fleet.adapters.redaction import NEVER_WRITTEN, WORDS_LEFT_OUT, Redaction
+from fleet.model.observation import Answer, CommandAnswer
 from fleet.model.settings import Cause
 from fleet.protocol import messages
 from tests.adapters.fake_device import PACK
@@ -94,3 +95,10 @@ def test_a_redacted_recording_holds_no_name_and_plays_back(tmp_path: Path) -> No
         assert all(str(name).startswith("Name ") for name in names)
 
     run_virtual(main())
+
+
+@pytest.mark.parametrize("names", [True, False])
+def test_no_key_of_an_outcome_is_written(names: bool) -> None:
+    told = CommandAnswer("c1", Answer.DONE, "", {}, {"key": "ABCD", "key_fingerprint": "4f2a"})
+    written = Redaction(names=names).answer(told)
+    assert "ABCD" not in str(written)

@@ -6,7 +6,7 @@ from dataclasses import replace
 
 import pytest
 
-from fleet.model.capability import Capability, Held, SchemaType, ValueSchema
+from fleet.model.capability import ActCapability, Argument, Capability, Held, SchemaType, ValueSchema
 from fleet.model.description import CAPABILITIES_MAXIMUM, THINGS_MAXIMUM, addresses_in, problem_with_description
 from fleet.model.device import CarrierDescription, ChannelDescription, DeviceDescription
 
@@ -112,3 +112,13 @@ def test_what_makes_no_sense_is_said_in_words(name: str) -> None:
     assert problem is not None
     assert words in problem
     assert len(problem) < 300
+
+
+def test_a_key_is_a_secret_argument_and_no_setting() -> None:
+    text = ValueSchema(SchemaType.STRING)
+    told = ActCapability(("quay-1/channel/1",), "set_key", arguments=(Argument("key", text),))
+    secret = replace(told, arguments=(Argument("key", text, secret=True),))
+    kept = Capability(("quay-1",), "pairing_key", text, Held.RECEIVER)
+    assert problem_with_description(replace(GOOD, acts=(secret,)), "quay-1") is None
+    for bad in (replace(GOOD, acts=(told,)), replace(GOOD, capabilities=(kept,))):
+        assert "key" in (problem_with_description(bad, "quay-1") or "")
