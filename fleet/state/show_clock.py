@@ -44,8 +44,8 @@ class ShowClockBook:
         """Take in the last moves that the journal remembers, oldest first; nothing of it is an event."""
         for move in moves:
             self.place = _brought_to(at, move.show)
-            age_us = at.utc_us - move.at.utc_us
-            if move.trigger_id and 0 <= age_us <= TRIGGER_REMEMBERED_US:
+            age_us = _age_us(at, move.at)
+            if move.trigger_id and age_us <= TRIGGER_REMEMBERED_US:
                 trigger = _Trigger(move.step, move.asked_cue, at.monotonic_us - age_us)
                 self._triggers[move.trigger_id] = trigger
 
@@ -100,11 +100,20 @@ class ShowClockBook:
         return True
 
 
+def _age_us(at: Moment, before: Moment) -> int:
+    """How long ago something before a restart was; UTC may have gone back since, and then it was just now."""
+    return max(0, at.utc_us - before.utc_us)
+
+
 def _brought_to(at: Moment, place: ShowPlace) -> ShowPlace:
-    """A place as this start of the console counts monotonic time; across a restart only UTC goes on."""
+    """A place as this start of the console counts monotonic time; across a restart only UTC goes on.
+
+    What was is never in the future, also where UTC went back: it was just now then.
+    """
 
     def brought(moment: Moment) -> Moment:
-        return Moment(at.monotonic_us - (at.utc_us - moment.utc_us), moment.utc_us)
+        age_us = _age_us(at, moment)
+        return Moment(at.monotonic_us - age_us, at.utc_us - age_us)
 
     def start(known: CueStart | None) -> CueStart | None:
         return None if known is None else CueStart(known.cue_id, brought(known.at))

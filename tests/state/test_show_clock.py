@@ -149,6 +149,19 @@ def test_a_restart_keeps_the_place_its_times_and_the_triggers() -> None:
     assert len(second.move(old, PRODUCTION)) == 1
 
 
+def test_a_repeated_trigger_is_harmless_although_utc_went_back_across_the_restart() -> None:
+    first = ShowClockBook()
+    moves = move(first, ADVANCE, 10, trigger="t-1")
+    earlier = Moment(7_000_000, after(9).utc_us)
+    second = ShowClockBook()
+    second.restore(earlier, moves)
+    assert second.place.started is not None
+    assert second.place.started.at == earlier  # Never in the future.
+    soon = Moment(8_000_000, after(9).utc_us + 1_000_000)
+    assert second.move(ShowClock(soon, "desk", ADVANCE, None, None, "t-1"), PRODUCTION) == ()
+    assert (second.place.cue_id, second.place.revision) == ("quay", 1)
+
+
 def test_another_document_without_the_cue_ends_the_show_and_one_with_it_does_not() -> None:
     book = walked((ADVANCE, 0), (ADVANCE, 10))
     renamed = replace(PRODUCTION, name="The Lamp")
