@@ -33,7 +33,11 @@ These are enumerations or wall-clock matters; they run whole in `./dev test` or 
 | nobody presses reload: 500 devices return, at most 50 connects a second | `tests/adapters/test_supervisor.py` |
 | a slow screen harms nobody: over sockets, and times | `tests/api/test_live.py`, `tests/api/test_serving.py`; \
 `tests/bench/test_fan_out.py`, `tests/bench/test_whole_console.py` |
-| roles hold everywhere | `tests/api/test_roles.py`, `tests/api/test_live.py` |
+| roles hold everywhere | `tests/api/test_roles.py`, `tests/api/test_live.py`; by the state of a session or token: \
+`tests/promises/test_roles_hold.py` |
+| what is revoked, disabled or has expired has its live connection closed within 2 s | \
+`tests/promises/test_revoked_closes.py` |
+| no listening beyond loopback without TLS and log-in | `tests/promises/test_bind_refused.py` |
 | names are only text on the screen: 25 hostile ones, 200 in a soak | `tests/browser/test_names.py` |
 | secrets stay secret: launch tokens, cookies | `tests/api/test_security.py`, \
 `tests/promises/test_secrets_stay_secret.py` |
@@ -42,8 +46,6 @@ NOT_YET = """\
 ## Not yet
 
 - Shelving ends; daylight saving and a clock that is a day off: there is no shelving yet.
-- Roles by the state of a token, the end of a revoked session within 2 s, and the refusal to bind beyond loopback
-  without TLS and log-in have no trial in this folder.
 - Names are only text on every screen: a receiver's hostile names are tried in a browser, those of a production only in
   its exports, in paths and in the log.
 - A comma separates the cells of an exported cast. A spreadsheet that is told to part cells at another character may
