@@ -44,15 +44,20 @@ class Bind:
         return "http" if self.tls is None else "https"
 
     @property
+    def own_host(self) -> str:
+        """The address where it listens, as it stands in a URL."""
+        return _in_url(self.host)
+
+    @property
     def shown_host(self) -> str:
         """The name under which somebody should ask for it."""
-        return self.names[0] if self.names else _in_url(self.host)
+        return self.names[0] if self.names else self.own_host
 
     def asked_for(self) -> tuple[str, ...]:
         """Every name under which it may be asked for."""
         address = ipaddress.ip_address(self.host)
         here = _LOOPBACK_NAMES if address.is_loopback or address.is_unspecified else ()
-        own = () if address.is_unspecified else (_in_url(self.host),)
+        own = () if address.is_unspecified else (self.own_host,)
         return tuple(dict.fromkeys((*self.names, *own, *here)))
 
 

@@ -20,7 +20,6 @@ from pathlib import Path
 
 from api.compose.cleaning import cleaned, cleaned_line, without_secrets
 from api.compose.logs import ring_files
-from api.serving import LOOPBACK
 from fleet.config import FILE_BYTES_MAXIMUM, Configuration, read_configuration
 from fleet.errors import InvalidDocument, RedpollError
 from fleet.journal.reader import Reader
@@ -116,15 +115,19 @@ def _journal_text(configuration: Configuration) -> str:
 
 def _metrics_text(configuration: Configuration) -> str:
     """What the running console's ``/metrics`` answers on this machine."""
-    if not configuration.port:
+    bind = configuration.bind
+    if not bind.port:
         raise NotToBeHad("the configuration names no port, so the running console can't be found")
+    if bind.tls is not None:
+        where = f"{bind.scheme}://{bind.shown_host}:{bind.port}/metrics"
+        raise NotToBeHad(f"a console with [tls] isn't asked for its figures here; ask it yourself, at {where}")
     opener = urllib.request.build_opener(urllib.request.ProxyHandler({}))
     try:
-        with opener.open(f"http://{LOOPBACK}:{configuration.port}/metrics", timeout=METRICS_WITHIN_S) as answer:
+        with opener.open(f"http://{bind.own_host}:{bind.port}/metrics", timeout=METRICS_WITHIN_S) as answer:
             text: str = answer.read(METRICS_BYTES_MAXIMUM).decode()
             return cleaned(text)
     except (OSError, ValueError, http.client.HTTPException) as error:
-        raise NotToBeHad(f"no console answers at port {configuration.port} ({error})") from error
+        raise NotToBeHad(f"no console answers at port {bind.port} ({error})") from error
 
 
 def _log_text(configuration: Path) -> str:

@@ -106,6 +106,35 @@ def test_what_answers_nonsense_is_no_console(tmp_path: Path) -> None:
     assert f"no console answers at port {port}" in missing["metrics.txt"]
 
 
+@pytest.mark.parametrize("host", ["127.0.0.1", "0.0.0.0"])
+def test_a_console_with_tls_is_said_to_be_one_that_is_not_asked(tmp_path: Path, host: str) -> None:
+    configuration = tmp_path / "console.toml"
+    bind = f'[bind]\nhost = "{host}"\nport = 8443\nnames = ["console.example"]\n'
+    tls = '[tls]\ncertificate = "console.pem"\nkey = "key.pem"\n'
+    configuration.write_text(f'database = "a.sqlite3"\n{bind}{tls}')
+    missing = write_bundle(configuration, tmp_path / "a.zip")
+    assert "a console with [tls] isn't asked" in missing["metrics.txt"]
+    assert "https://console.example:8443/metrics" in missing["metrics.txt"]
+
+
+def test_a_console_is_asked_at_the_address_where_it_listens(tmp_path: Path) -> None:
+    configuration = tmp_path / "console.toml"
+    with socket.create_server(("127.0.0.2", 0)) as listening, ThreadPoolExecutor(1) as elsewhere:
+        listening.settimeout(5)
+        elsewhere.submit(_answer_figures, listening)
+        port = listening.getsockname()[1]
+        configuration.write_text(f'database = "a.sqlite3"\n[bind]\nhost = "127.0.0.2"\nport = {port}\n')
+        write_bundle(configuration, tmp_path / "a.zip")
+    assert parts_of(tmp_path / "a.zip")["metrics.txt"] == "figures 1\n"
+
+
+def _answer_figures(listening: socket.socket) -> None:
+    connection, _ = listening.accept()
+    with connection:
+        connection.recv(4_096)
+        connection.sendall(b"HTTP/1.0 200 OK\r\n\r\nfigures 1\n")
+
+
 def _answer_nonsense(listening: socket.socket) -> None:
     connection, _ = listening.accept()
     with connection:
