@@ -21,6 +21,7 @@ from fleet.model.person import HeldRole, Person, SessionFacts, SessionWay, Token
 
 PEOPLE_MAXIMUM = 500
 TOKENS_MAXIMUM = 500
+TOKENS_OF_ONE_MAXIMUM = 20
 WRITE_WITHIN_S = 5.0
 Result = TypeVar("Result")
 _ENGINEER = HeldRole.ENGINEER
@@ -101,6 +102,10 @@ class People:
         """Keep what a slow hash made of another password. Raises NotFound."""
         return await self._write(partial(_change_person, name=name, changes={"password_hash": password_hash}))
 
+    async def renew_password_hash(self, name: str, verified_hash: str, renewed_hash: str) -> bool:
+        """Keep another hash of the same password, unless the password was changed since; whether it was kept."""
+        return await self._write(partial(_renew_hash, name=name, hashes=(verified_hash, renewed_hash)))
+
     # ------------------------------------------------------------ sessions and tokens
 
     async def keep_session(self, kept: KeptSession) -> None:
@@ -112,7 +117,10 @@ class People:
         await self._write(partial(_forget, column=SESSIONS.c.session_id, ids=tuple(session_ids)))
 
     async def keep_token(self, kept: KeptToken) -> None:
-        """Keep a token. Raises LimitReached beyond 500."""
+        """Keep a token, and forget those that have expired.
+
+        Raises LimitReached beyond 500, or 20 of one person, and InvalidRequest for a person who is disabled.
+        """
         await self._write(partial(_keep_token, kept=kept))
 
     async def end_tokens(self, token_ids: Sequence[str]) -> None:
@@ -182,6 +190,12 @@ def _change_person(connection: sa.Connection, name: str, changes: dict[str, Any]
     return after.person
 
 
+def _renew_hash(connection: sa.Connection, name: str, hashes: tuple[str, str]) -> bool:
+    verified, renewed = hashes
+    which = sa.and_(PEOPLE.c.name_key == name_key(name), PEOPLE.c.password_hash == verified)
+    return connection.execute(sa.update(PEOPLE).where(which).values(password_hash=renewed)).rowcount == 1
+
+
 def _gives_roles(person: Person) -> bool:
     return _ENGINEER in person.roles and not person.disabled
 
@@ -218,6 +232,13 @@ def _kept_token(row: sa.Row[Any]) -> KeptToken:
 
 def _keep_token(connection: sa.Connection, kept: KeptToken) -> None:
     facts = kept.facts
+    owner = _person(connection, facts.person)
+    if owner is not None and owner.person.disabled:
+        raise InvalidRequest(f"{facts.person} is disabled and can have no tokens")
+    connection.execute(sa.delete(TOKENS).where(TOKENS.c.expires_utc_us <= facts.made_utc_us))
+    own = sa.select(sa.func.count()).select_from(TOKENS).where(TOKENS.c.person == facts.person)
+    if (connection.scalar(own) or 0) >= TOKENS_OF_ONE_MAXIMUM:
+        raise LimitReached("the number of one person's tokens", TOKENS_OF_ONE_MAXIMUM)
     if _count(connection, TOKENS) >= TOKENS_MAXIMUM:
         raise LimitReached("the number of tokens", TOKENS_MAXIMUM)
     row = {"token_id": facts.token_id, "secret_hash": kept.secret_hash, "name": facts.name, "person": facts.person}

@@ -7,10 +7,10 @@ from pathlib import Path
 import pytest
 import sqlalchemy as sa
 
-from fleet.errors import InvalidRequest, NotFound
+from fleet.errors import InvalidRequest, LimitReached, NotFound
 from fleet.journal import migrations
 from fleet.journal.ledger import Ledger
-from fleet.journal.people import KeptSession, KeptToken, People
+from fleet.journal.people import TOKENS_OF_ONE_MAXIMUM, KeptSession, KeptToken, People
 from fleet.journal.writer import InlineWriter
 from fleet.model.person import HeldRole, Person, SessionFacts, SessionWay, TokenFacts, included
 from tests.virtual_time import run_virtual
@@ -128,3 +128,41 @@ def test_a_database_from_before_people_gets_them(url: str, monkeypatch: pytest.M
 )
 def test_roles_include_those_before_them_but_the_instructor_s(asked: list[str], held: list[str]) -> None:
     assert list(included(asked)) == [HeldRole(role) for role in held]
+
+
+def test_one_person_has_twenty_tokens_of_which_expired_ones_do_not_count(url: str) -> None:
+    async def main() -> None:
+        people, writer = await opened(url)
+        await people.add(LEFT, "h1")
+        await people.add(Person("Third", ENGINEER, False, 3), "h3")
+        for number in range(TOKENS_OF_ONE_MAXIMUM):
+            await people.keep_token(token(f"{number:x}", 10))
+        with pytest.raises(LimitReached):
+            await people.keep_token(token("aa", 10))
+        await people.keep_token(token("ab", 1_000))
+        assert [kept.facts.token_id for kept in people.tokens()] == ["ab"]
+        await people.set_disabled("Stage Left", disabled=True)
+        with pytest.raises(InvalidRequest, match="disabled"):
+            await people.keep_token(token("ac", 10))
+        await writer.close()
+
+    run_virtual(main())
+
+
+def test_a_hash_is_renewed_only_while_the_verified_one_is_kept(url: str) -> None:
+    async def main() -> None:
+        people, writer = await opened(url)
+        await people.add(LEFT, "h1")
+        assert not await people.renew_password_hash("Stage Left", "h0", "h2")
+        assert await people.renew_password_hash("stage left", "h1", "h3")
+        found = people.find("Stage Left")
+        assert found is not None
+        assert found.password_hash == "h3"
+        await writer.close()
+
+    run_virtual(main())
+
+
+def token(token_id: str, made_utc_us: int) -> KeptToken:
+    facts = TokenFacts(token_id, "script", "Stage Left", ENGINEER, made_utc_us, made_utc_us + 990)
+    return KeptToken(facts, f"hash of {token_id}")
