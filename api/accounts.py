@@ -13,7 +13,7 @@ from api.security import Session, Sessions
 from api.tokens import Tokens
 from fleet.clock import Clock
 from fleet.errors import InvalidRequest, JournalUnavailable, LimitReached, NotFound, NotPermitted
-from fleet.model.person import HeldRole, Person, PersonChange, SessionWay, TokenFacts, included, name_problem
+from fleet.model.person import HeldRole, Person, PersonChange, SessionWay, TokenFacts, included, name_key, name_problem
 from fleet.model.person_event import PersonChanged, TokenMade, TokenRevoked
 
 KEEP_USES_EVERY_S = 60.0
@@ -34,9 +34,15 @@ class Accounts:
     async def restore(self) -> None:
         """Take in the sessions and tokens that were open before a restart. Raises JournalUnavailable."""
         now_us = self._clock.utc_us()
-        self.entrance.sessions.restore(await asyncio.to_thread(self._store.sessions, now_us))
-        self.tokens.put(await asyncio.to_thread(self._store.tokens))
-        for person in await self.everybody():
+        sessions = await asyncio.to_thread(self._store.sessions, now_us)
+        tokens = await asyncio.to_thread(self._store.tokens)
+        everybody = await self.everybody()
+        out = {person.name for person in everybody if person.disabled}
+        allowed = {person.name for person in everybody if not person.disabled}
+        by_link = SessionWay.LINK
+        self.entrance.sessions.restore(s for s in sessions if s.facts.way is by_link or s.facts.person in allowed)
+        self.tokens.put(one for one in tokens if one.facts.person not in out)
+        for person in everybody:
             self._bring_to(person)
 
     async def everybody(self) -> tuple[Person, ...]:
@@ -68,22 +74,40 @@ class Accounts:
 
     async def set_roles(self, name: str, roles: Iterable[str], by: str) -> Person:
         """Give somebody other roles, in force with their next request. Raises NotFound and InvalidRequest."""
-        person = await self._store.set_roles(name, included(roles))
-        self._bring_to(person)
-        await self._note(PersonChanged(self.entrance.now(), person, PersonChange.ROLES, by))
-        return person
+        held = included(roles)
+        async with self.entrance.changing:
+            try:
+                person = await self._store.set_roles(name, held)
+            except (JournalUnavailable, LimitReached):
+                self._lessen(name, held)
+                raise
+            self._bring_to(person)
+            await self._note(PersonChanged(self.entrance.now(), person, PersonChange.ROLES, by))
+            return person
 
     async def set_disabled(self, name: str, by: str, *, disabled: bool) -> Person:
         """Let somebody in no more, and put them out; or let them in again. Raises NotFound and InvalidRequest."""
-        person = await self._store.set_disabled(name, disabled=disabled)
         change = PersonChange.DISABLED if disabled else PersonChange.ENABLED
-        if disabled:
-            for facts in self.tokens.of(person.name):
-                self.tokens.end(facts.token_id)
-                await self._note_revoked(facts, f"{person.name} was disabled", by)
-            await self.entrance.end(self._sessions_of(person), f"{person.name} was disabled", by)
-        await self._note(PersonChanged(self.entrance.now(), person, change, by))
-        return person
+        async with self.entrance.changing:
+            try:
+                person = await self._store.set_disabled(name, disabled=disabled)
+            except (JournalUnavailable, LimitReached):
+                if disabled:
+                    await self._put_out(name, by)
+                raise
+            if disabled:
+                await self._put_out(person.name, by)
+            await self._note(PersonChanged(self.entrance.now(), person, change, by))
+            return person
+
+    async def _put_out(self, name: str, by: str) -> None:
+        reason = f"{name} was disabled"
+        gone = [facts for facts in self.tokens.all() if name_key(facts.person) == name_key(name)]
+        for facts in gone:
+            self.tokens.end(facts.token_id)
+        await self.entrance.end(self._sessions_of(name), reason, by)
+        for facts in gone:
+            await self._note_revoked(facts, reason, by)
 
     async def set_password(self, name: str, password: str, by: str) -> Person:
         """Give somebody another password; their sessions end. Raises NotFound and InvalidRequest."""
@@ -103,19 +127,32 @@ class Accounts:
         problem = password_problem(password, name)
         if problem is not None:
             raise InvalidRequest(problem)
-        person = await self._store.set_password_hash(name, await self._passwords.hashed(password))
-        others = [session for session in self._sessions_of(person) if session is not spared]
-        await self.entrance.end(others, "the password was changed", by)
-        await self._note(PersonChanged(self.entrance.now(), person, PersonChange.PASSWORD, by))
-        return person
+        password_hash = await self._passwords.hashed(password)
+        async with self.entrance.changing:
+            others = [session for session in self._sessions_of(name) if session is not spared]
+            try:
+                person = await self._store.set_password_hash(name, password_hash)
+            except (JournalUnavailable, LimitReached):
+                await self.entrance.end(others, "the password was to be changed", by)
+                raise
+            await self.entrance.end(others, "the password was changed", by)
+            await self._note(PersonChanged(self.entrance.now(), person, PersonChange.PASSWORD, by))
+            return person
 
-    def _sessions_of(self, person: Person) -> list[Session]:
-        return [one for one in self.entrance.sessions.of(person.name) if one.way is SessionWay.PASSWORD]
+    def _sessions_of(self, name: str) -> list[Session]:
+        everybody, key = self.entrance.sessions.all(), name_key(name)
+        return [one for one in everybody if one.way is SessionWay.PASSWORD and name_key(one.person.name) == key]
+
+    def _lessen(self, name: str, roles: tuple[HeldRole, ...]) -> None:
+        """Take from what a person has open the roles that they shall no longer hold, though the disk fails."""
+        for session in self._sessions_of(name):
+            session.person = PersonView(session.person.name, tuple(r for r in session.person.roles if r in roles))
+        self.tokens.lessen(name, roles)
 
     def _bring_to(self, person: Person) -> None:
         """Let what a person has open reach as far as the person does."""
         held = tuple(role.value for role in person.roles)
-        for session in self._sessions_of(person):
+        for session in self._sessions_of(person.name):
             session.person = PersonView(person.name, held)
         self.tokens.narrow(person.name, person.roles)
 
@@ -124,21 +161,26 @@ class Accounts:
     async def make_token(self, session: Session, name: str, roles: Iterable[str], days: int) -> tuple[str, TokenFacts]:
         """A token in the caller's name; its secret is given this once.
 
-        Raises NotPermitted for a role that the caller doesn't hold, InvalidRequest for a name, LimitReached,
-        JournalUnavailable.
+        Raises NotPermitted for a role that the caller doesn't hold, InvalidRequest for a name, from a token or once
+        the caller is put out, LimitReached, JournalUnavailable.
         """
         problem = name_problem(name)
         if problem is not None:
             raise InvalidRequest(problem)
-        person, wanted = session.person, included(roles)
-        for role in wanted:
-            if role.value not in person.roles:
-                raise NotPermitted(role.value)
-        secret, kept = self.tokens.new(name, person.name, wanted, days)
-        await self._store.keep_token(kept)
-        self.tokens.put([kept])
-        await self._note(TokenMade(self.entrance.now(), kept.facts, person.name))
-        return secret, kept.facts
+        if session.token_id:
+            raise InvalidRequest("a token can't make tokens; log in with a password to make one")
+        async with self.entrance.changing:
+            if session.ended.is_set():
+                raise InvalidRequest("the session has ended; log in again to make a token")
+            person, wanted = session.person, included(roles)
+            for role in wanted:
+                if role.value not in person.roles:
+                    raise NotPermitted(role.value)
+            secret, kept = self.tokens.new(name, person.name, wanted, days)
+            await self._store.keep_token(kept)
+            self.tokens.put([kept])
+            await self._note(TokenMade(self.entrance.now(), kept.facts, person.name))
+            return secret, kept.facts
 
     async def revoke_token(self, token_id: str, by: PersonView) -> None:
         """Let a token open nothing any more. Raises NotFound, NotPermitted for another's, JournalUnavailable."""

@@ -63,6 +63,9 @@ class PeopleStore(Protocol):
     async def set_password_hash(self, name: str, password_hash: str) -> Person:
         """Keep the hash of another password."""
 
+    async def renew_password_hash(self, name: str, verified_hash: str, renewed_hash: str) -> bool:
+        """Keep another hash of the same password, unless the password was changed since; whether it was kept."""
+
     async def keep_session(self, kept: KeptSession) -> None:
         """Keep an open session."""
 
@@ -84,6 +87,8 @@ class Entrance:
 
     def __init__(self, store: PeopleStore, sessions: Sessions, note: Note, clock: Clock, passwords: Passwords) -> None:
         self.sessions = sessions
+        self.changing = asyncio.Lock()
+        """Held while people, tokens or who is in change, so that nobody comes in by what was true a moment ago."""
         self._store = store
         self._note = note
         self._clock = clock
@@ -97,7 +102,8 @@ class Entrance:
 
     async def by_link(self, person: PersonView) -> tuple[str, Session]:
         """Let in whoever opened a launch link; the cookie's secret, and the session."""
-        return await self._opened(person, SessionWay.LINK)
+        async with self.changing:
+            return await self._opened(person, SessionWay.LINK)
 
     async def by_password(self, name: str, password: str, caller: str) -> tuple[str, Session]:
         """Let in whoever knows a password; the cookie's secret, and the session.
@@ -106,9 +112,17 @@ class Entrance:
         whether the name is unknown, the password wrong or the person disabled; 429 for too many tries.
         """
         kept = await self.require_password(name, password, caller)
-        await self._renew_hash(kept, password)
-        roles = tuple(role.value for role in kept.person.roles)
-        return await self._opened(PersonView(kept.person.name, roles), SessionWay.PASSWORD)
+        dated = self._passwords.is_dated(kept.password_hash)
+        renewed = await self._passwords.hashed(password) if dated else kept.password_hash
+        async with self.changing:
+            # Hashing takes long: who was disabled, or given other roles or another password meanwhile, stays out.
+            if await self._find(name) != kept:
+                _log.warning("a log-in was refused to %s: the person was changed meanwhile", caller)
+                raise refusal("login-refused", _WRONG)
+            if dated:
+                await self._store.renew_password_hash(kept.person.name, kept.password_hash, renewed)
+            roles = tuple(role.value for role in kept.person.roles)
+            return await self._opened(PersonView(kept.person.name, roles), SessionWay.PASSWORD)
 
     async def require_password(self, name: str, password: str, caller: str) -> KeptPerson:
         """The person whose password that is; refuses as ``by_password`` does."""
@@ -131,14 +145,11 @@ class Entrance:
     async def _find(self, name: str) -> KeptPerson | None:
         return await asyncio.to_thread(self._store.find, name)
 
-    async def _renew_hash(self, kept: KeptPerson, password: str) -> None:
-        """Make a hash of yesterday's work into one of today's, now that the password is at hand."""
-        if self._passwords.is_dated(kept.password_hash):
-            await self._store.set_password_hash(kept.person.name, await self._passwords.hashed(password))
-
     async def _opened(self, person: PersonView, way: SessionWay) -> tuple[str, Session]:
+        gone = self.sessions.make_room(person.name)
         secret, session = self.sessions.open(person, way)
         try:
+            await self.end(gone, "too many sessions were open")
             await self._store.keep_session(session.kept())
         except (JournalUnavailable, LimitReached) as error:
             _log.warning("a session can't be kept over a restart: %s", error)

@@ -115,12 +115,7 @@ class Sessions:
 
     def open(self, person: PersonView, way: SessionWay = SessionWay.LINK) -> tuple[str, Session]:
         """A new session and the secret for its cookie."""
-        self._end_expired()
-        own = self.of(person.name)
-        if len(own) >= SESSIONS_OF_ONE_MAXIMUM:
-            self.end(own[0])
-        while len(self._open) >= SESSIONS_MAXIMUM:
-            self._open.pop(next(iter(self._open))).ended.set()
+        self.make_room(person.name)
         secret = self._make_secret()
         now_us, lasts_us = self._clock.utc_us(), SESSION_LASTS_S * _US
         ends_us = self._clock.monotonic_us() + lasts_us
@@ -128,10 +123,21 @@ class Sessions:
         self._open[session.secret_hash] = session
         return secret, session
 
+    def make_room(self, name: str) -> tuple[Session, ...]:
+        """End the oldest sessions that a new one of that person leaves no room for; those that ended."""
+        own, everybody = self.of(name), self.all()
+        gone = own[: max(0, len(own) - SESSIONS_OF_ONE_MAXIMUM + 1)]
+        rest = [session for session in everybody if session not in gone]
+        gone += tuple(rest[: max(0, len(rest) - SESSIONS_MAXIMUM + 1)])
+        for session in gone:
+            self.end(session)
+        return gone
+
     def restore(self, kept: Iterable[KeptSession]) -> None:
-        """Take in what was open before a restart, the oldest first; beyond the bound the oldest are left out."""
-        for one in tuple(kept)[-SESSIONS_MAXIMUM:]:
+        """Take in what was open before a restart, the oldest first; beyond a bound the oldest are left out."""
+        for one in kept:
             facts = one.facts
+            self.make_room(facts.person)
             left_us = min(facts.expires_utc_us - self._clock.utc_us(), SESSION_LASTS_S * _US)
             person = PersonView(facts.person, tuple(role.value for role in facts.roles))
             ends_us = self._clock.monotonic_us() + left_us

@@ -10,7 +10,7 @@ from api.answers import PersonView
 from api.security import MakeSecret, Session, hash_of, random_secret
 from fleet.clock import Clock
 from fleet.journal.people import KeptToken
-from fleet.model.person import HeldRole, TokenFacts
+from fleet.model.person import HeldRole, TokenFacts, name_key
 
 PREFIX = "redpoll_"
 """So that a token that lies about somewhere is recognised as one."""
@@ -38,7 +38,10 @@ class Tokens:
         return secret, KeptToken(facts, hash_of(secret))
 
     def put(self, kept: Iterable[KeptToken]) -> None:
-        """Let tokens open what their roles reach, until they expire."""
+        """Let tokens open what their roles reach, until they expire; those that have are forgotten."""
+        for facts in self.all():
+            if facts.expires_utc_us <= self._clock.utc_us():
+                self.end(facts.token_id)
         for one in kept:
             facts = one.facts
             left_us = facts.expires_utc_us - self._clock.utc_us()
@@ -56,7 +59,7 @@ class Tokens:
         return session
 
     def all(self) -> tuple[TokenFacts, ...]:
-        """Every token that was not revoked, expired ones too, the oldest first."""
+        """Every token that was not revoked, the oldest first; expired ones too, until another is put in."""
         return tuple(
             replace(facts, last_used_utc_us=self._used.get(token_id, facts.last_used_utc_us))
             for token_id, facts in self._facts.items()
@@ -86,6 +89,12 @@ class Tokens:
             if facts.person == person:
                 held = tuple(role.value for role in facts.roles if role in roles)
                 session.person = PersonView(person, held)
+
+    def lessen(self, person: str, roles: tuple[HeldRole, ...]) -> None:
+        """Take from a person's tokens what is not among those roles, and give nothing."""
+        for session in self._sessions.values():
+            if name_key(session.person.name) == name_key(person):
+                session.person = PersonView(session.person.name, tuple(r for r in session.person.roles if r in roles))
 
     def take_uses(self) -> dict[str, int]:
         """When tokens were last used, of those used since the last call, by id."""

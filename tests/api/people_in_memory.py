@@ -58,6 +58,13 @@ class PeopleInMemory:
         self.people[name_key(name)] = KeptPerson(person, password_hash)
         return person
 
+    async def renew_password_hash(self, name: str, verified_hash: str, renewed_hash: str) -> bool:
+        kept = self.find(name)
+        if kept is None or kept.password_hash != verified_hash:
+            return False
+        await self.set_password_hash(name, renewed_hash)
+        return True
+
     async def keep_session(self, kept: KeptSession) -> None:
         self._write()
         self.kept_sessions[kept.facts.session_id] = kept
