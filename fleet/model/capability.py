@@ -12,6 +12,8 @@ from fleet.model.fields import Value
 ACCEPT_WITHIN_MS = 2_000
 CONFIRM_WITHIN_MS = 5_000
 TEXT_LENGTH_MAXIMUM = 64
+NUMBER_MAXIMUM = 1e15
+"""No setting or argument is a number beyond this, so that every step can be counted in a double."""
 _STEP_TOLERANCE = 1e-6
 
 
@@ -181,6 +183,8 @@ def _text_problem(schema: ValueSchema, value: str) -> str | None:
 
 
 def _number_problem(schema: ValueSchema, value: float) -> str | None:
+    if NUMBER_MAXIMUM < abs(value) < math.inf:  # Before isfinite, which takes no integer that a double can't hold.
+        return f"must lie from {-NUMBER_MAXIMUM:g} to {NUMBER_MAXIMUM:g}"
     if not math.isfinite(value):
         return "must be a finite number"
     if schema.minimum is not None and value < schema.minimum:

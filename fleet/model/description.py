@@ -10,7 +10,7 @@ from collections.abc import Container, Iterable, Iterator
 from dataclasses import replace
 
 from fleet.model.address import Place, parse_address
-from fleet.model.capability import ActCapability, Capability, ValueSchema, problem_with
+from fleet.model.capability import NUMBER_MAXIMUM, ActCapability, Capability, ValueSchema, problem_with
 from fleet.model.device import DeviceDescription
 from fleet.model.secret_names import names_a_secret
 
@@ -20,9 +20,8 @@ CAPABILITIES_MAXIMUM = 4_096
 """Capabilities of settings and of acts together."""
 WITHIN_MAXIMUM_MS = 12 * 3_600_000
 """No device may take longer than twelve hours to accept or to confirm, or ask for so long a pause between writes."""
-NUMBER_MAXIMUM = 1e15
 STEP_MINIMUM = 1e-9
-"""With these two every step can be counted in a double."""
+"""With this and the greatest number every step can be counted in a double."""
 ARGUMENTS_MAXIMUM = 32
 """Arguments of one act."""
 _SAID_LENGTH = 64

@@ -61,3 +61,9 @@ def test_agrees_with_a_reference_validator(value: int, low_steps: int, high_step
     fragment: dict[str, Any] = {"type": "integer", "minimum": minimum, "maximum": maximum, "multipleOf": step}
     ours = ValueSchema(SchemaType.INTEGER, minimum=minimum, maximum=maximum, multiple_of=step)
     assert (problem_with(ours, value) is None) == jsonschema.Draft202012Validator(fragment).is_valid(value)
+
+
+@pytest.mark.parametrize("value", [10**400, -(10**400), 10**16])
+def test_a_number_that_no_double_holds_is_refused_in_words(value: int) -> None:
+    for kind in (SchemaType.INTEGER, SchemaType.NUMBER):
+        assert problem_with(ValueSchema(kind), value) == "must lie from -1e+15 to 1e+15"
