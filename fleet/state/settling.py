@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
-from fleet.model.address import Place
+from fleet.model.address import Place, parse_address
 from fleet.model.capability import Held
 from fleet.model.command import Command, CommandState
 from fleet.model.event import CommandChanged
@@ -42,7 +42,10 @@ class Settling:
         return [tracked for tracked in self._book.open(address) if not tracked.command.act]
 
     def reported(self, at: Moment, report: SettingsReport) -> tuple[CommandChanged, ...]:
-        """Settle what the twin, after that report, settles; what the device doesn't vouch for settles nothing."""
+        """Settle what the twin, after that report, settles; what the device doesn't vouch for settles nothing.
+
+        Nor does what a device remembers of a pack that doesn't answer: that is left to a reading that is asked for.
+        """
         events: list[CommandChanged] = []
         for tracked in self._writes(report.address):
             command = tracked.command
@@ -50,9 +53,16 @@ class Settling:
                 continue
             if report.command_id == command.command_id and not report.complete:
                 events += self._book.each(at, [command.command_id], Trigger.REPORTED, "")
-            elif report.complete and command.state in READ_SETTLES and report.quality is Quality.GOOD:
+            elif report.complete and command.state in READ_SETTLES and self._is_first_hand(at, command, report):
                 events += self._book.each(at, [command.command_id], Trigger.READ_EQUAL, SETTLED_BY_READING)
         return tuple(events)
+
+    def _is_first_hand(self, at: Moment, command: Command, report: SettingsReport) -> bool:
+        """Whether the device vouches for what it reports, and, of a pack, is in touch with it."""
+        if report.quality is not Quality.GOOD:
+            return False
+        is_pack = parse_address(command.target).place is Place.PACK
+        return not is_pack or self._pack_answers(command.target, command.device_id, at)
 
     def read_back(self, at: Moment, address: str, topology: Topology) -> tuple[CommandChanged, ...]:
         """Settle commands by settings that were read again."""

@@ -14,7 +14,7 @@ from tests.state.test_clerk import ASKED, PACK, ready
 S = CommandState
 
 
-def lost_and_found(settings: Mapping[str, Value]) -> Hand:
+def lost_and_found(settings: Mapping[str, Value], return_link: float = 1.0) -> Hand:
     """A command whose outcome is unknown; then a new connection, whose first reading finds these settings."""
     hand = ready()
     hand.write("c1", PACK, ASKED)
@@ -23,12 +23,21 @@ def lost_and_found(settings: Mapping[str, Value]) -> Hand:
     hand.contact("quay-1", ContactState.LOST)
     description = hand.pipeline.devices()[0].description
     hand.give(Contact(hand.at, "quay-1", ContactState.FRESH, boot_id="b1", description=description))
+    hand.frame("quay-1", {(PACK, "return_link"): return_link})
     hand.report("quay-1", PACK, settings, complete=True)
     return hand
 
 
 def test_the_reading_of_a_new_connection_confirms_before_anybody_can_change_it_again() -> None:
     hand = lost_and_found({**PACK_SETTINGS, **ASKED})
+    assert hand.command("c1").state is S.CONFIRMED
+
+
+def test_what_a_device_remembers_of_a_pack_that_does_not_answer_confirms_nothing() -> None:
+    hand = lost_and_found({**PACK_SETTINGS, **ASKED}, return_link=0.0)
+    assert hand.command("c1").state is S.UNKNOWN
+    hand.frame("quay-1", {(PACK, "return_link"): 1.0})
+    hand.report("quay-1", PACK, {**PACK_SETTINGS, **ASKED}, complete=True)
     assert hand.command("c1").state is S.CONFIRMED
 
 
