@@ -5,11 +5,13 @@ One edit is made at a time, so that a revision is in force before the next one i
 
 from __future__ import annotations
 
-import asyncio
 import re
 from collections.abc import Callable
 from dataclasses import replace
 
+import msgspec
+
+from fleet.edits import Edits
 from fleet.errors import InvalidDocument, NotFound, RevisionStale, ValueRefused
 from fleet.intake import Intake
 from fleet.model.document import DocumentRevision
@@ -17,8 +19,8 @@ from fleet.model.event import DocumentApplied
 from fleet.model.inputs import DocumentChanged
 from fleet.model.production import Production
 from fleet.model.rule import Rule
-from fleet.pipeline import PRODUCTION
-from fleet.shelf import START_UP, Shelf
+from fleet.pipeline import PRODUCTION, RULES
+from fleet.shelf import SITE, START_UP, Shelf
 
 _OURS = re.compile(r"[A-Za-z0-9_.\[\] -]{1,200}")
 
@@ -31,7 +33,7 @@ class Editor:
         self._intake = intake
         self._rules_revision = 0
         self._production_revision = 0
-        self._editing = asyncio.Lock()
+        self._edits = Edits(self._read_again)
 
     async def begin(self, production: Production | None) -> None:
         """Put what stands in force; a ``production`` replaces the one that stands first. Raises InvalidDocument."""
@@ -58,7 +60,7 @@ class Editor:
         Raises RevisionStale, ValueRefused where the change raises InvalidDocument or takes the running cue away,
         whatever else the change raises, LimitReached and JournalUnavailable; nothing was changed then.
         """
-        async with self._editing:
+        async with self._edits.one():
             standing, revision = self.production()
             if seen_revision != revision:
                 raise RevisionStale(PRODUCTION, str(seen_revision), str(revision), {"name": standing.name})
@@ -97,8 +99,11 @@ class Editor:
 
         Raises NotFound, RevisionStale, ValueRefused and JournalUnavailable; nothing was changed then.
         """
-        async with self._editing:
-            rules, _ = self.rules()
+        async with self._edits.one():
+            rules, revision = self.rules()
+            if seen_revision != revision:
+                standing = {RULES: msgspec.to_builtins(rules)}
+                raise RevisionStale(f"{RULES}/{SITE}", str(seen_revision), str(revision), standing)
             if all(known.rule_id != rule.rule_id for known in rules):
                 raise NotFound("rule", rule.rule_id)
             changed = tuple(rule if known.rule_id == rule.rule_id else known for known in rules)
@@ -108,6 +113,17 @@ class Editor:
             self._rules_revision = revision
         await self._intake.settled()
         return revision
+
+    async def _read_again(self) -> None:
+        """Put what stands on the disk in force, where an edit that was called failed was kept after all."""
+        rules, revision = await self._shelf.rules()
+        if revision != self._rules_revision:
+            self._apply(rules, revision, await self._shelf.last_editor(RULES))
+            self._rules_revision = revision
+        standing = await self._shelf.production()
+        if standing is not None and standing[1] != self._production_revision:
+            self._apply(*standing, await self._shelf.last_editor(PRODUCTION))
+            self._production_revision = standing[1]
 
     def _apply(self, document: Production | tuple[Rule, ...], revision: int, by: str) -> None:
         """Put a document into the pipeline; the event names who did it."""

@@ -12,7 +12,8 @@ import msgspec
 
 from fleet.clock import MICROSECONDS_PER_SECOND
 from fleet.config import DeviceAddress
-from fleet.errors import InvalidDocument, LimitReached, NotFound, ValueRefused
+from fleet.edits import Edits
+from fleet.errors import InvalidDocument, LimitReached, NotFound, RevisionStale, ValueRefused
 from fleet.intake import Intake
 from fleet.journal.documents import Document, Documents, Draft
 from fleet.model.device_list import (
@@ -138,7 +139,7 @@ class Roster:
         self._calls = calls
         self._listed = DeviceList()
         self._revision = 0
-        self._editing = asyncio.Lock()
+        self._edits = Edits(self._read_again)
         self._looks: deque[int] = deque(maxlen=LOOKS_PER_MINUTE)
         self._looking = 0
 
@@ -237,12 +238,12 @@ class Roster:
 
     async def replace(self, edit: ListEdit, listed: DeviceList) -> int:
         """Put a whole list in the place of the one that stands."""
-        async with self._editing:
+        async with self._edits.one():
             return await self._keep(edit, listed)
 
     async def add(self, edit: ListEdit, device: ListedDevice) -> int:
         """Add one device."""
-        async with self._editing:
+        async with self._edits.one():
             for entry in self.entries()[0]:
                 if entry.device_id == device.device_id:
                     _refuse(ListProblem(entry.device_id, "id", f"is listed already, at {entry.url}"))
@@ -250,12 +251,12 @@ class Roster:
 
     async def change(self, edit: ListEdit, device_id: str, changes: Mapping[str, Any]) -> int:
         """Change members of one device; one of the start-up gets an entry that stands before it. Raises NotFound."""
-        async with self._editing:
+        async with self._edits.one():
             return await self._change(edit, device_id, changes)
 
     async def remove(self, edit: ListEdit, device_id: str) -> int:
         """Take one device out of the list. Raises NotFound."""
-        async with self._editing:
+        async with self._edits.one():
             if self._entry(device_id).given is Given.START_UP:
                 reason = "was given at start-up; switch it off here, or take it out of the configuration"
                 _refuse(ListProblem(device_id, "id", reason))
@@ -302,16 +303,31 @@ class Roster:
 
     async def _keep(self, edit: ListEdit, listed: DeviceList) -> int:
         """Check a list, keep it, and put it in force."""
-        _refuse(self._problem_with(listed))
         seen = edit.seen_revision or None
+        if seen is not None and seen != self._revision:
+            standing = {DEVICES: msgspec.to_builtins(self._listed.devices)}
+            raise RevisionStale(f"{DEVICES}/{SITE}", str(seen), str(self._revision or "nothing"), standing)
+        _refuse(self._problem_with(listed))
         body = {DEVICES: msgspec.to_builtins(listed.devices)}
         draft = Draft(DEVICES, SITE, body, seen, edit.person, self._intake.now().utc_us)
         document = await self._documents.put(draft)
-        self._listed, self._revision = listed, document.revision
-        await self._calls.keep_only(self._addresses())
-        self.put_in_force(edit.person)  # Before a new contact's first word, for nothing was awaited in between.
+        await self._put_in_place(listed, document)
         await self._intake.settled()
         return document.revision
+
+    async def _put_in_place(self, listed: DeviceList, document: Document) -> None:
+        self._listed, self._revision = listed, document.revision
+        await self._calls.keep_only(self._addresses())
+        self.put_in_force(document.by)  # Before a new contact's first word, for nothing was awaited in between.
+
+    async def _read_again(self) -> None:
+        """Put the list that stands on the disk in force, where an edit that was called failed was kept after all."""
+        try:
+            document = await asyncio.to_thread(self._documents.get, DEVICES, SITE)
+        except NotFound:
+            return
+        if document.revision != self._revision:
+            await self._put_in_place(_list_in(document), document)
 
     def _problem_with(self, listed: DeviceList) -> ListProblem | None:
         """What is wrong with a list by itself, or together with what was given at start-up."""

@@ -89,6 +89,10 @@ class Shelf:
         document = await asyncio.to_thread(self._documents.get, PRODUCTION, SITE, revision)
         return _fact(document, Production, PRODUCTION)
 
+    async def last_editor(self, kind: str) -> str:
+        """Who made what stands of a kind; empty for what is shipped. Raises NotFound and JournalUnavailable."""
+        return (await asyncio.to_thread(self._documents.get, kind, SITE)).by
+
     async def _kept(self, kind: str) -> tuple[Document, ...]:
         return await asyncio.to_thread(self._documents.revisions, kind, SITE)
 
