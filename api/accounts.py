@@ -105,9 +105,11 @@ class Accounts:
         gone = [facts for facts in self.tokens.all() if name_key(facts.person) == name_key(name)]
         for facts in gone:
             self.tokens.end(facts.token_id)
-        await self.entrance.end(self._sessions_of(name), reason, by)
-        for facts in gone:
-            await self._note_revoked(facts, reason, by)
+        try:
+            await self.entrance.end(self._sessions_of(name), reason, by)
+        finally:
+            for facts in gone:
+                await self._note_revoked(facts, reason, by)
 
     async def set_password(self, name: str, password: str, by: str) -> Person:
         """Give somebody another password; their sessions end. Raises NotFound and InvalidRequest."""

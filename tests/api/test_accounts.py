@@ -14,7 +14,7 @@ from fleet.clock import ManualClock
 from fleet.errors import InvalidRequest, JournalUnavailable
 from fleet.model.event import Event
 from fleet.model.person import SessionWay
-from fleet.model.person_event import SessionEnded
+from fleet.model.person_event import SessionEnded, TokenRevoked
 from tests.api.people_in_memory import PeopleInMemory, accounts_in_memory
 from tests.virtual_time import run_virtual
 
@@ -83,6 +83,25 @@ def test_though_the_disk_fails_who_is_disabled_is_out_and_who_is_demoted_reaches
             await accounts.set_disabled("stage left", "Quay", disabled=True)
         assert accounts.entrance.sessions.find(secret) is None
         assert accounts.tokens.find(token) is None
+
+    run_virtual(main())
+
+
+def test_though_the_disk_fails_the_journal_is_told_of_each_token_that_ended() -> None:
+    async def main() -> None:
+        store, clock, noted = PeopleInMemory(), ManualClock(), list[Event]()
+
+        async def note(event: Event) -> None:
+            noted.append(event)
+
+        accounts = accounts_in_memory(clock, Sessions(clock), note, store)
+        await accounts.add("Stage Left", ["engineer"], PASSWORD, "Quay")
+        _, session = await come_in(accounts)
+        _, facts = await accounts.make_token(session, "script", ["engineer"], 5)
+        store.broken = True
+        with pytest.raises(JournalUnavailable):
+            await accounts.set_disabled("Stage Left", "Quay", disabled=True)
+        assert [event.token_id for event in noted if isinstance(event, TokenRevoked)] == [facts.token_id]
 
     run_virtual(main())
 
