@@ -65,6 +65,7 @@ class Pipeline:
     def __init__(self, epoch: int) -> None:
         self.epoch = epoch
         self._state = FleetState()
+        self._state.clerk.follow(lambda: self._state.topology)
         self._alarms = AlarmBook()
         self._rules = shipped_rules()
         self._engine = RuleEngine(self._rules, self._alarms)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Callable
 from dataclasses import replace
 
 from fleet.errors import CommandIdReused, InvalidRequest, NotFound
@@ -23,7 +24,7 @@ from fleet.state.commands import IN_FLIGHT, SEND_WITHIN_US, WAITING, CommandBook
 from fleet.state.contacts import ContactBook
 from fleet.state.outgoing import Outgoing
 from fleet.state.permits import Permits
-from fleet.state.requests import check_write
+from fleet.state.requests import check_write, is_guarded
 from fleet.state.settling import PackAnswers, Settling
 from fleet.state.twin import Twin
 from fleet.topology import Topology
@@ -45,6 +46,10 @@ class CommandClerk:
         self._outgoing = Outgoing(self.book, twin, contacts, permits)
         self._twin = twin
         self._permits = permits
+
+    def follow(self, topology: Callable[[], Topology]) -> None:
+        """From now on what is kept is held against the wiring as it is when it goes out."""
+        self._outgoing.topology = topology
 
     # ------------------------------------------------------------ what people ask
 
@@ -72,7 +77,7 @@ class CommandClerk:
             deadline_monotonic_us=may_go_us + SEND_WITHIN_US,
         )
         seen = {name: settings.get(name, "") for name in act.changes}
-        guarded = any(each.guarded for each in capabilities)
+        guarded = is_guarded(act.target, act.changes, topology)
         added = self.book.add(at, Tracked(command, limits, seen, guarded=guarded))
         return (added, *self._supersede(at, command), *self.send_ready(at))
 

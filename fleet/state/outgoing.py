@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import replace
 
 from fleet.model.command import CommandState
@@ -13,13 +14,16 @@ from fleet.state.command_life import Trigger
 from fleet.state.commands import IN_FLIGHT, CommandBook, Tracked
 from fleet.state.contacts import ContactBook
 from fleet.state.permits import Permits
+from fleet.state.requests import refusal_now
 from fleet.state.twin import Twin
+from fleet.topology import Topology
 
 
 class Outgoing:
     """Lets commands become SENT. Things that share a counter of revisions take their writes one after the other."""
 
     def __init__(self, book: CommandBook, twin: Twin, contacts: ContactBook, permits: Permits) -> None:
+        self.topology: Callable[[], Topology] | None = None
         self._book = book
         self._twin = twin
         self._contacts = contacts
@@ -57,9 +61,14 @@ class Outgoing:
         refused = self._permits.problem(tracked.command.device_id, guarded=tracked.guarded)
         if refused is not None:
             return refused
-        if tracked.command.act or self._is_current(tracked):
+        command = tracked.command
+        if command.act:
             return ""
-        return "its settings were changed before it could be sent"
+        if not self._is_current(tracked):
+            return "its settings were changed before it could be sent"
+        if self.topology is None:
+            return ""
+        return refusal_now(command.target, command.changes, self.topology(), self._twin)
 
     def _is_current(self, tracked: Tracked) -> bool:
         """Whether the write still sees what its writer saw; if only other settings changed, it takes their revision."""

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 
 from fleet.errors import InvalidRequest, NotFound, RevisionMissing, RevisionStale, ValueRefused
 from fleet.model.capability import Capability, ValueSchema, in_force, problem_with
@@ -28,13 +28,29 @@ def check_write(
         raise InvalidRequest(f"{act.target}: the device allows reading only")
     _check_revision(act, twin)
     found = tuple(_checked(act.target, name, value, topology, twin) for name, value in act.changes.items())
-    guarded = sum(each.guarded for each in found)
+    guarded = is_guarded(act.target, act.changes, topology)
     if guarded and len(found) > 1:
         raise InvalidRequest(f"{act.target}: what is guarded is changed by itself; send one setting at a time")
-    problem = permits.problem(topology.device_of[act.target], guarded=bool(guarded))
+    problem = permits.problem(topology.device_of[act.target], guarded=guarded)
     if problem is not None:
         raise InvalidRequest(problem)
     return found
+
+
+def is_guarded(target: str, names: Iterable[str], topology: Topology) -> bool:
+    """Whether one of these settings is guarded under any condition: which one holds may turn before the write lands."""
+    candidates = topology.capabilities.get(target, {})
+    return any(each.guarded for name in names for each in candidates.get(name, ()))
+
+
+def refusal_now(target: str, changes: Mapping[str, Value], topology: Topology, twin: Twin) -> str:
+    """Why a write that was kept can't go by what is in force now, in words, or nothing."""
+    try:
+        for name, value in changes.items():
+            _checked(target, name, value, topology, twin)
+    except ValueRefused as refused:
+        return str(refused)
+    return ""
 
 
 def _check_revision(act: RequestWrite, twin: Twin) -> None:

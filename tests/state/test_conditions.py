@@ -2,12 +2,16 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 
-from fleet.errors import RevisionStale, ValueRefused
+from fleet.errors import InvalidRequest, RevisionStale, ValueRefused
+from fleet.model.capability import Capability, Condition, Held, SchemaType, ValueSchema
 from fleet.model.command import CommandState
 from fleet.model.settings import Cause, counter_of
 from fleet.model.snapshot import JournalStatus
+from tests.state import ear_fleet
 from tests.state.ear_fleet import CARRIER, EAR, OUTPUT, ready
 
 S = CommandState
@@ -39,6 +43,31 @@ def test_a_write_is_held_against_what_is_in_force_now() -> None:
     assert hand.command("c1").state is S.SENT
     with pytest.raises(ValueRefused, match="is not there now: it hangs on mode"):
         hand.write("c2", CARRIER, {"squelch_dbm": -80.0})
+
+
+def test_a_write_that_was_kept_is_held_against_what_is_in_force_when_it_goes_out() -> None:
+    hand = ready()
+    hand.write("c1", CARRIER, {"mode": "wide"})
+    hand.write("c2", CARRIER, {"bandwidth_hz": 200_000})
+    assert hand.command("c2").state is S.REQUESTED
+    hand.report(EAR, CARRIER, {"mode": "wide"}, cause=Cause.COMMAND, command_id="c1")
+    assert hand.states_of("c2") == [S.REQUESTED, S.REFUSED]
+    assert "must be one of 6000000" in hand.command("c2").reason
+
+
+def test_a_setting_that_is_guarded_in_some_mode_is_locked_in_every_mode(monkeypatch: pytest.MonkeyPatch) -> None:
+    wide = Condition("mode", ("wide",))
+    also = Capability(
+        (CARRIER,), "squelch_dbm", ValueSchema(SchemaType.NUMBER), Held.RECEIVER, guarded=True, when=(wide,)
+    )
+    described = replace(ear_fleet.DESCRIPTION, capabilities=(*ear_fleet.DESCRIPTION.capabilities, also))
+    monkeypatch.setattr(ear_fleet, "DESCRIPTION", described)
+    hand = ready()
+    with pytest.raises(InvalidRequest, match="locked"):
+        hand.write("c1", CARRIER, {"squelch_dbm": -80.0})
+    with pytest.raises(InvalidRequest, match="one setting at a time"):
+        hand.write("c1", CARRIER, {"mode": "wide", "squelch_dbm": -80.0})
+    assert hand.pipeline.commands() == ()
 
 
 @pytest.mark.parametrize(
