@@ -66,6 +66,11 @@ class Watch:
             timer.cancel()
         self._timers.clear()
 
+    def let_go(self, reason: str) -> None:
+        """Count no more, over a device that is there no longer: it is lost."""
+        self.stop()
+        self._say(Contact(self._now(), self._device_id, ContactState.LOST, reason))
+
     def heard(self, item: Observation | Contact) -> None:
         """What the adapter says; the adapter's sink.
 

@@ -8,7 +8,11 @@ from dataclasses import replace
 from fleet.adapters.adapter import Sink
 from fleet.adapters.watch import Watch
 from fleet.model.device import ContactState
+from fleet.model.moment import Moment
 from fleet.model.observation import Contact, Notice, Observation
+
+PRESENTED_MAXIMUM = 64
+"""Distinct devices that one address may present for as long as it is listed; further ones are refused."""
 
 MakeWatch = Callable[[str, Sink], Watch]
 Claim = Callable[[str], str]
@@ -30,6 +34,8 @@ class Watches:
         self._whole = make_watch(device_id, sink)
         self._presented: dict[str, Watch] = {}
         self._refused: set[str] = set()
+        self._ever: set[str] = set()
+        self._heard: set[str] = set()
 
     @property
     def beats(self) -> int:
@@ -52,10 +58,18 @@ class Watches:
     def ended(self, reason: str, *, bad: bool, attempts: int, pause_s: float) -> None:
         """The contact with the address has ended, and with it all that was reached through it."""
         self._refused.clear()
+        if self._whole.beats:
+            self._let_go()
+        self._heard.clear()
         self._whole.ended(reason, bad=bad, attempts=attempts, pause_s=pause_s)
         for watch in self._presented.values():
             words = f"gateway {self._device_id}: {reason}"
             watch.ended(words, bad=False, attempts=attempts, pause_s=pause_s)
+
+    def _let_go(self) -> None:
+        """Watch no longer over what this contact, in which all that the gateway lists was greeted, didn't bring."""
+        for device_id in self._presented.keys() - self._heard:
+            self._presented.pop(device_id).let_go(f"gateway {self._device_id} presents it no longer")
 
     def heard(self, item: Observation | Contact) -> None:
         """What the adapter says; the adapter's sink."""
@@ -74,16 +88,26 @@ class Watches:
         """The watch over a presented device, begun when it is first heard of; None for one that isn't to be here."""
         known = self._presented.get(item.device_id)
         if known is not None or item.device_id in self._refused:
+            self._heard.add(item.device_id)
             return known
+        if item.device_id not in self._ever and len(self._ever) >= PRESENTED_MAXIMUM:
+            words = f"it has presented {PRESENTED_MAXIMUM} devices since it was listed; {item.device_id} is left out"
+            self._refuse(item.at, item.device_id, "devices-left-out", words)
+            return None
         where = self._claim(item.device_id)
         if where:
-            self._refused.add(item.device_id)
             words = f"{item.device_id} is reached {where} already; what is said of it here is left out"
-            self._whole.heard(Observation(item.at, self._device_id, notices=(Notice("device-elsewhere", words),)))
+            self._refuse(item.at, item.device_id, "device-elsewhere", words)
             return None
+        self._ever.add(item.device_id)
+        self._heard.add(item.device_id)
         watch = self._presented[item.device_id] = self._make_watch(item.device_id, self._through_here)
         watch.start()
         return watch
+
+    def _refuse(self, at: Moment, device_id: str, code: str, words: str) -> None:
+        self._refused.add(device_id)
+        self._whole.heard(Observation(at, self._device_id, notices=(Notice(code, words),)))
 
     def _through_here(self, item: Observation | Contact) -> None:
         said = replace(item, reached_through=self._device_id) if isinstance(item, Contact) else item

@@ -17,7 +17,7 @@ from fleet.model.observation import Contact, Observation, SettingsReport
 from fleet.model.production import Production
 from fleet.model.quality import Quality
 from fleet.model.settings import Desired, SettingsView
-from fleet.readings import LiveTables
+from fleet.readings import ROWS_MAXIMUM, LiveTables
 from fleet.row_map import RowMap
 from fleet.state.clerk import CommandClerk
 from fleet.state.contacts import OUT_OF_CONTACT, ContactBook
@@ -56,6 +56,7 @@ class FleetState:
         self.watching = Watching(self.contacts, self._shape, self._twin, self.exact, self._frames)
         self._refused: dict[str, str] = {}
         self._disputed: dict[str, tuple[str, ...]] = {}
+        self._without_room: set[str] = set()
 
     def may_be(self, address: str, watched: frozenset[str]) -> bool:
         """Whether something is at that address, or may yet be described there by a device that is watched."""
@@ -81,8 +82,11 @@ class FleetState:
         self._shape.set_production(production)
 
     def contact(self, contact: Contact) -> tuple[Event, ...]:
-        """Take in a change of contact, a heartbeat, or a description."""
+        """Take in a change of contact, a heartbeat, or a description; a device without room for a row is left out."""
         device_id = contact.device_id
+        devices = self.tables[Place.DEVICE]
+        if devices.row_of(device_id) is None and len(devices) >= ROWS_MAXIMUM:
+            return self._no_room(contact)
         described = self._describe(contact.at, device_id, contact.description)
         refused = self._refused.get(device_id)
         if refused is not None and contact.state in (ContactState.FRESH, ContactState.LATE):
@@ -107,6 +111,17 @@ class FleetState:
         events += described
         events += self.clerk.send_ready(contact.at)
         return tuple(events)
+
+    def _no_room(self, contact: Contact) -> tuple[Event, ...]:
+        """Say once of each address that what is reached there was left out."""
+        reached_at = contact.reached_through or contact.device_id
+        if reached_at in self._without_room:
+            return ()
+        self._without_room.add(reached_at)
+        words = (
+            f"{contact.device_id} is left out: the console has rows for {ROWS_MAXIMUM} devices until it starts again"
+        )
+        return self._notices.notice(contact.at, reached_at, "device-left-out", words)
 
     def _contact_turned(self, device_id: str) -> None:
         """What waits is written first; unless the contact is fresh nothing stays good."""

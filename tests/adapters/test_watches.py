@@ -3,16 +3,21 @@
 from __future__ import annotations
 
 from collections.abc import Awaitable, Callable
+from itertools import count
+from typing import cast
 
 import numpy as np
 import pytest
 
+from fleet.adapters.adapter import Adapter, Sink
 from fleet.adapters.open_json import OpenJsonAdapter
 from fleet.adapters.supervisor import Supervisor
 from fleet.clock import LoopClock
+from fleet.config import DeviceAddress
 from fleet.errors import ContactFailed
 from fleet.model.command import Command, CommandState
 from fleet.model.device import ContactState
+from fleet.model.moment import Moment
 from fleet.model.observation import Answer, Contact
 from tests.adapters.fake_device import FakeDevice
 from tests.adapters.fake_gateway import FakeGateway
@@ -186,3 +191,54 @@ async def test_a_gateway_that_is_let_go_lets_go_of_its_devices(it: WatchedGatewa
     await it.supervisor.keep_only([*it.addresses[1:], it.network.add(it.devices[ONE])])
     await it.clock.sleep(3.0)
     assert (it.last(ONE).state, it.last(ONE).reached_through) == (FRESH, "")
+
+
+class RestlessGateway:
+    """An adapter of a gateway that presents other devices at each contact, and leaves."""
+
+    def __init__(self, contact: int, sink: Sink) -> None:
+        self._contact = contact
+        self._sink = sink
+
+    async def connect(self) -> None:
+        for number in range(40):
+            self._sink(Contact(Moment(0, 0), f"shed-{self._contact}-{number}", FRESH, boot_id="boot"))
+
+    async def run(self) -> None:
+        raise ContactFailed(GATEWAY, "gone")
+
+    async def close(self) -> None:
+        return
+
+
+def test_a_gateway_that_always_presents_others_is_believed_sixty_four_of_them() -> None:
+    async def main() -> None:
+        clock, heard, contacts = LoopClock(0), Heard(), count()
+
+        def make(_: DeviceAddress, sink: Sink) -> Adapter:
+            return cast(Adapter, RestlessGateway(next(contacts), sink))
+
+        supervisor = Supervisor(clock, np.random.default_rng(7), heard, make)
+        await supervisor.start([DeviceAddress(GATEWAY, "ws://127.0.0.1:1")])
+        await clock.sleep(30.0)
+        await supervisor.stop()
+        assert next(contacts) > 3
+        assert len({contact.device_id for contact in heard.contacts} - {GATEWAY}) == 64
+        codes = {notice.code for item in heard.observations for notice in item.notices}
+        assert codes == {"devices-left-out"}
+
+    run_virtual(main())
+
+
+@watched
+async def test_a_device_that_the_gateway_lists_no_longer_is_lost_and_watched_no_more(it: WatchedGateway) -> None:
+    await it.clock.sleep(3.0)
+    del it.gateway.devices[ONE]
+    for _ in range(2):
+        assert it.gateway.transport is not None
+        await it.gateway.transport.close()
+        await it.clock.sleep(3.0)
+    assert (it.last(ONE).state, it.last(ONE).reason) == (LOST, "gateway gate-1 presents it no longer")
+    heard = len(it.heard.contacts)
+    await it.clock.sleep(10.0)
+    assert ONE not in {contact.device_id for contact in it.heard.contacts[heard:]}
