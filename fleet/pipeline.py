@@ -279,9 +279,9 @@ class Pipeline:
         """The secret arguments of an act that is being handed on, given once and kept no longer."""
         return self._state.clerk.take_secrets(command_id)
 
-    def cancels_due(self) -> tuple[Command, ...]:
-        """Commands that their devices are to be asked to give up, to be asked for on every tick; each is named once."""
-        return self._state.clerk.cancels_due()
+    def cancels_due(self, at: Moment) -> tuple[Command, ...]:
+        """Commands that their devices are to be asked to give up; each is named every five seconds until it ends."""
+        return self._state.clerk.cancels_due(at)
 
     def act_progress(self) -> dict[str, ProgressView]:
         """How far acts are, those of which more was heard since the last call; to be drained once a tick."""

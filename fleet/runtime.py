@@ -330,7 +330,7 @@ class Runtime:
     def _tick(self) -> None:
         at = self.now()
         self._intake.take(Tick(at))
-        for command in self._pipeline.cancels_due():
+        for command in self._pipeline.cancels_due(at):
             self._dispatcher.cancel(command)
         for address in self._pipeline.read_backs_due(at):
             self._dispatcher.read_back(self._pipeline.settings(address).controlled_through, address)

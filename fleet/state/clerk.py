@@ -20,7 +20,7 @@ from fleet.model.settings import Cause
 from fleet.state.act_progress import ProgressBook
 from fleet.state.act_requests import check_act
 from fleet.state.command_life import TRIGGER_OF_ANSWER, Trigger
-from fleet.state.commands import IN_FLIGHT, SEND_WITHIN_US, WAITING, CommandBook, Limits, Tracked
+from fleet.state.commands import IN_FLIGHT, SEND_WITHIN_US, CommandBook, Limits, Tracked
 from fleet.state.contacts import ContactBook
 from fleet.state.outgoing import Outgoing
 from fleet.state.permits import Permits
@@ -29,6 +29,8 @@ from fleet.state.settling import PackAnswers, Settling
 from fleet.state.twin import Twin
 from fleet.topology import Topology
 
+CANCEL_AGAIN_AFTER_US = 5_000_000
+"""How often a locked device is asked to give a guarded command up; common practice."""
 _COMMAND_ID = re.compile(COMMAND_ID_PATTERN)
 
 
@@ -42,10 +44,10 @@ class CommandClerk:
         self.book = CommandBook()
         self.settling = Settling(self.book, twin, contacts, pack_answers)
         self.progress = ProgressBook()
-        self._to_cancel: dict[str, None] = {}
         self._outgoing = Outgoing(self.book, twin, contacts, permits)
         self._twin = twin
         self._permits = permits
+        self._contacts = contacts
 
     def follow(self, topology: Callable[[], Topology]) -> None:
         """From now on what is kept is held against the wiring as it is when it goes out."""
@@ -146,15 +148,38 @@ class CommandClerk:
         return self.book.each(at, [act.command_id], Trigger.CANCEL, f"cancelled by {person}")
 
     def locked(self, device_id: str) -> None:
-        """The device was locked again: what is guarded and waits there, for a pack or a hand, is to be given up."""
-        waiting = [each for each in self._of_device(device_id) if each.guarded and each.command.state in WAITING]
-        self._to_cancel.update(dict.fromkeys(each.command.command_id for each in waiting))
+        """The device was locked again: what is guarded there is to be given up at once, even if that was asked."""
+        for tracked in self._of_device(device_id):
+            tracked.cancel_asked_us = None
 
-    def cancels_due(self) -> tuple[Command, ...]:
-        """Commands that their devices are to be asked to give up; each is named once."""
-        due, self._to_cancel = self._to_cancel, {}
-        found = (self.book.get(command_id) for command_id in due)
-        return tuple(each.command for each in found if each is not None and not each.command.is_terminal)
+    def cancels_due(self, at: Moment) -> tuple[Command, ...]:
+        """Guarded commands that a locked device in contact is to be asked to give up; each again until it ends."""
+        if self.book.is_idle:
+            return ()
+        due = [each for each in self.book.open() if self._is_cancel_due(at, each)]
+        for tracked in due:
+            tracked.cancel_asked_us = at.monotonic_us
+        return tuple(each.command for each in due)
+
+    def _is_cancel_due(self, at: Moment, tracked: Tracked) -> bool:
+        command, asked_us = tracked.command, tracked.cancel_asked_us
+        if command.state is CommandState.REQUESTED or not self._is_guarded(tracked):
+            return False
+        if self._permits.unlocked(command.device_id) is not None or not self._contacts.is_fresh(command.device_id):
+            return False
+        if command.state in IN_FLIGHT and not tracked.cancellable:
+            return False
+        return asked_us is None or at.monotonic_us - asked_us >= CANCEL_AGAIN_AFTER_US
+
+    def _is_guarded(self, tracked: Tracked) -> bool:
+        """Of a command that the journal remembered, the description tells."""
+        command, topology = tracked.command, self._outgoing.topology
+        if tracked.guarded or topology is None:
+            return tracked.guarded
+        if not command.act:
+            return is_guarded(command.target, command.changes, topology())
+        offered = topology().acts.get(command.target, {}).get(command.act)
+        return offered is not None and offered.guarded
 
     def device_of(self, command_id: str) -> str:
         """The device that a command is for. Raises NotFound."""

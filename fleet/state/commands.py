@@ -52,6 +52,7 @@ class Tracked:
     ``may_have_missed`` says that the contact was interrupted since, so that the device's word of it may not have come.
     ``secrets`` are an act's secret arguments until it is handed on; nothing prints them. ``guarded`` things go only
     while their device is unlocked, and acts that are ``cancellable`` can be given up once they have begun.
+    ``cancel_asked_us`` is when its locked device was last asked to give it up.
     """
 
     command: Command
@@ -65,6 +66,7 @@ class Tracked:
     secrets: dict[str, Value] = field(default_factory=dict, repr=False)
     guarded: bool = False
     cancellable: bool = True
+    cancel_asked_us: int | None = None
 
 
 class CommandBook:

@@ -8,7 +8,7 @@ from fleet.errors import InvalidRequest, NotFound
 from fleet.model.command import CommandState
 from fleet.model.device import ContactState, Lease, Unlocked
 from fleet.model.event import GuardChanged, LeaseChanged, NoticeReceived
-from fleet.model.inputs import LockDevice, TakeLease, UnlockDevice
+from fleet.model.inputs import LockDevice, Restored, TakeLease, UnlockDevice
 from fleet.model.observation import Answer, Observation
 from tests.small_fleet import START_UTC_US
 from tests.state.ear_fleet import CARRIER, EAR, EarHand, ready
@@ -158,11 +158,42 @@ def test_what_is_guarded_and_waits_is_given_up_when_its_device_is_locked_again(b
     hand.answer(EAR, "c1", Answer.WAITING_FOR_HAND)
     hand.write("c2", EAR, {"name": "Bridge"})
     hand.answer(EAR, "c2", Answer.WAITING_FOR_HAND)
-    assert hand.pipeline.cancels_due() == ()
+    assert hand.pipeline.cancels_due(hand.at) == ()
     if by_hand:
         hand.do(LockDevice(EAR))
     else:
-        hand.run(60.0)
-    assert [command.command_id for command in hand.pipeline.cancels_due()] == ["c1"]
-    assert hand.pipeline.cancels_due() == (), "it is asked once"
+        hand.now_s = 59.9
+        hand.heartbeat(EAR)
+        hand.run(0.2)
+    assert [command.command_id for command in hand.pipeline.cancels_due(hand.at)] == ["c1"]
+    assert hand.pipeline.cancels_due(hand.at) == (), "not at once again"
     assert hand.command("c1").state is S.WAITING_FOR_HAND, "until the device says that it has given it up"
+    hand.now_s += 5.0
+    hand.heartbeat(EAR)
+    assert [command.command_id for command in hand.pipeline.cancels_due(hand.at)] == ["c1"]
+    hand.answer(EAR, "c1", Answer.CANCELLED)
+    hand.now_s += 5.0
+    hand.heartbeat(EAR)
+    assert hand.pipeline.cancels_due(hand.at) == ()
+
+
+def test_a_guarded_write_does_not_outlive_a_lock_that_falls_while_it_is_sent_or_out_of_contact() -> None:
+    hand = unlocked()
+    hand.write("c1", CARRIER, {"rf_power_mw": 20.0})
+    hand.contact(EAR, ContactState.LOST)
+    hand.do(LockDevice(EAR))
+    assert hand.pipeline.cancels_due(hand.at) == ()
+    hand.greet()
+    hand.answer(EAR, "c1", Answer.WAITING_FOR_HAND)
+    assert [command.command_id for command in hand.pipeline.cancels_due(hand.at)] == ["c1"]
+
+
+def test_a_restarted_console_knows_from_the_description_what_is_guarded() -> None:
+    before = unlocked()
+    before.write("c1", CARRIER, {"rf_power_mw": 20.0})
+    before.answer(EAR, "c1", Answer.WAITING_FOR_HAND)
+    hand = EarHand()
+    hand.give(Restored(hand.at, commands=(before.command("c1"),), alarms=()))
+    hand.greet()
+    assert hand.command("c1").state is S.UNKNOWN
+    assert [command.command_id for command in hand.pipeline.cancels_due(hand.at)] == ["c1"]
