@@ -19,6 +19,7 @@ from fleet.config import DeviceAddress
 from fleet.errors import ContactFailed, NotFound, ProtocolError, SomeoneElse
 from fleet.model.command import Command
 from fleet.model.fields import Value
+from fleet.model.moment import Moment
 
 _LOG = logging.getLogger(__name__)
 MakeAdapter = Callable[[DeviceAddress, Sink], Adapter]
@@ -104,6 +105,10 @@ class Supervisor:
                 self._begin(device)
 
     def _begin(self, device: DeviceAddress) -> None:
+        presenter = self._links.get(self._presenters.pop(device.device_id, ""))
+        if presenter is not None:
+            at = Moment(self._clock.monotonic_us(), self._clock.utc_us())
+            presenter.watch.give_up(at, device.device_id, f"at {device.url}")
         claim = partial(self._claim, device.device_id)
         watch = Watches(device.device_id, self._make_watch, self._sink, claim)
         link = self._links[device.device_id] = _Link(device, watch)
@@ -186,7 +191,7 @@ class Supervisor:
 
     def _link(self, device_id: str) -> _Link:
         """The address by which a device is reached, its own or a gateway's."""
-        link = self._links.get(self._presenters.get(device_id, device_id))
+        link = self._links.get(device_id) or self._links.get(self._presenters.get(device_id, ""))
         if link is None:
             raise NotFound("device", device_id)
         return link

@@ -66,6 +66,13 @@ class Watches:
             words = f"gateway {self._device_id}: {reason}"
             watch.ended(words, bad=False, attempts=attempts, pause_s=pause_s)
 
+    def give_up(self, at: Moment, device_id: str, where: str) -> None:
+        """Leave a device that is reached elsewhere from now on to whoever reaches it there."""
+        watch = self._presented.pop(device_id, None)
+        if watch is not None:
+            watch.stop()
+        self._refuse_elsewhere(at, device_id, where)
+
     def _let_go(self) -> None:
         """Watch no longer over what this contact, in which all that the gateway lists was greeted, didn't bring."""
         for device_id in self._presented.keys() - self._heard:
@@ -96,14 +103,17 @@ class Watches:
             return None
         where = self._claim(item.device_id)
         if where:
-            words = f"{item.device_id} is reached {where} already; what is said of it here is left out"
-            self._refuse(item.at, item.device_id, "device-elsewhere", words)
+            self._refuse_elsewhere(item.at, item.device_id, where)
             return None
         self._ever.add(item.device_id)
         self._heard.add(item.device_id)
         watch = self._presented[item.device_id] = self._make_watch(item.device_id, self._through_here)
         watch.start()
         return watch
+
+    def _refuse_elsewhere(self, at: Moment, device_id: str, where: str) -> None:
+        words = f"{device_id} is reached {where} already; what is said of it here is left out"
+        self._refuse(at, device_id, "device-elsewhere", words)
 
     def _refuse(self, at: Moment, device_id: str, code: str, words: str) -> None:
         self._refused.add(device_id)

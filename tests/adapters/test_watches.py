@@ -242,3 +242,18 @@ async def test_a_device_that_the_gateway_lists_no_longer_is_lost_and_watched_no_
     heard = len(it.heard.contacts)
     await it.clock.sleep(10.0)
     assert ONE not in {contact.device_id for contact in it.heard.contacts[heard:]}
+
+
+@watched
+async def test_a_presented_device_that_is_listed_by_itself_is_taken_from_its_gateway(it: WatchedGateway) -> None:
+    await it.clock.sleep(3.0)
+    await it.supervisor.keep_only([*it.addresses, DeviceAddress(ONE, "ws://127.0.0.1:9/nowhere")])
+    heard = len(it.heard.contacts)
+    await it.clock.sleep(0.1)
+    with pytest.raises(ContactFailed, match="not in contact"):
+        await it.supervisor.read_back(ONE, ONE)
+    await it.clock.sleep(5.0)
+    through = {contact.reached_through for contact in it.heard.contacts[heard:] if contact.device_id == ONE}
+    assert through == {""}
+    words = "shed-1 is reached at ws://127.0.0.1:9/nowhere already; what is said of it here is left out"
+    assert words in it.notices()
