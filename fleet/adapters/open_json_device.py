@@ -21,7 +21,7 @@ from fleet.adapters.open_json_frames import FrameOutlet
 from fleet.adapters.open_json_lease import LeaseKeeper
 from fleet.adapters.open_json_line import Asked, Line
 from fleet.config import DeviceAddress
-from fleet.errors import MalformedMessage
+from fleet.errors import MalformedMessage, SomeoneElse
 from fleet.model.device import ContactState, DeviceDescription, Lease
 from fleet.model.moment import Moment
 from fleet.model.observation import Answer, CommandAnswer, Contact, Notice, Observation
@@ -81,7 +81,15 @@ class PresentedDevice:
     # ------------------------------------------------------------ answers
 
     def heard_result(self, result: Result, asked: Asked, at: Moment) -> None:
-        """Take an answer in and go on with the chain."""
+        """Take an answer in and go on with the chain; what makes no sense ends the contact, or this device's part."""
+        try:
+            self._take_result(result, asked, at)
+        except (MalformedMessage, SomeoneElse) as error:
+            if not self.gateway:
+                raise
+            self._set_aside(f"its answer to {result.method} can't be believed: {error}", at)
+
+    def _take_result(self, result: Result, asked: Asked, at: Moment) -> None:
         body = result.body
         match body:
             case messages.DescribeResult():
@@ -168,7 +176,7 @@ class PresentedDevice:
             raise self._line.failed(f"the device refused to {said}")
 
     def _set_aside(self, reason: str, at: Moment) -> None:
-        """A device behind a gateway that refuses a greeting is lost, the others stay; it is asked when it stirs."""
+        """A device behind a gateway that can't be introduced is lost, the others stay; it is asked when it stirs."""
         self.greeted = True
         self._held.clear()
         self._description = None
@@ -237,6 +245,8 @@ class PresentedDevice:
         if not self._introducing:
             self._sink(observation)
             return
+        if self.greeted and self._description is None:
+            return  # It was set aside: nothing that it says can be understood.
         if len(self._held) >= HELD_MAXIMUM:
             raise MalformedMessage(f"more than {HELD_MAXIMUM} messages while it was asked what it is")
         self._held.append(observation)

@@ -24,6 +24,8 @@ STEP_MINIMUM = 1e-9
 """With this and the greatest number every step can be counted in a double."""
 ARGUMENTS_MAXIMUM = 32
 """Arguments of one act."""
+IN_EAR = "in-ear transmitter"
+_HARMLESS_ACTS = frozenset({"identify", "restart"})
 _SAID_LENGTH = 64
 
 
@@ -171,3 +173,17 @@ def _schema_problems(schema: ValueSchema) -> Iterator[str]:
 def _said(value: object) -> str:
     """What the device said, short enough for a sentence."""
     return repr(value)[: _SAID_LENGTH + 2]
+
+
+def with_ears_guarded(description: DeviceDescription) -> DeviceDescription:
+    """The description of an in-ear transmitter with all that could hurt hearing locked, whatever the device says of it.
+
+    Everything can, but a name, and the acts that only show or restart it.
+    """
+    if description.kind != IN_EAR:
+        return description
+    return replace(
+        description,
+        capabilities=tuple(replace(each, guarded=each.field != "name") for each in description.capabilities),
+        acts=tuple(replace(each, guarded=each.act not in _HARMLESS_ACTS) for each in description.acts),
+    )

@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 from fleet.errors import LimitReached
 from fleet.model.address import Place, parse_address
-from fleet.model.description import addresses_in, problem_with_description
+from fleet.model.description import addresses_in, problem_with_description, with_ears_guarded
 from fleet.model.device import DeviceDescription
 from fleet.model.production import NO_PRODUCTION, Production
 from fleet.readings import LiveTables
@@ -85,6 +85,7 @@ class Shape:
         problem = problem_with_description(said, device_id)
         if problem is not None:
             return Described(refused=problem)
+        said = with_ears_guarded(said)
         disputed = tuple(pack for pack in said.packs if self.holders.get(pack, device_id) != device_id)
         description = _without(said, disputed)
         if description == self._descriptions.get(device_id):

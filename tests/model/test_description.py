@@ -7,7 +7,13 @@ from dataclasses import replace
 import pytest
 
 from fleet.model.capability import ActCapability, Argument, Capability, Held, SchemaType, ValueSchema
-from fleet.model.description import CAPABILITIES_MAXIMUM, THINGS_MAXIMUM, addresses_in, problem_with_description
+from fleet.model.description import (
+    CAPABILITIES_MAXIMUM,
+    THINGS_MAXIMUM,
+    addresses_in,
+    problem_with_description,
+    with_ears_guarded,
+)
 from fleet.model.device import CarrierDescription, ChannelDescription, DeviceDescription
 
 CARRIER = CarrierDescription("quay-1/carrier/1", ("quay-1/carrier/1/branch/a",), ("quay-1/channel/1",))
@@ -122,3 +128,14 @@ def test_a_key_is_a_secret_argument_and_no_setting() -> None:
     assert problem_with_description(replace(GOOD, acts=(secret,)), "quay-1") is None
     for bad in (replace(GOOD, acts=(told,)), replace(GOOD, capabilities=(kept,))):
         assert "key" in (problem_with_description(bad, "quay-1") or "")
+
+
+def test_in_ear_settings_are_locked_whatever_the_device_says() -> None:
+    power = replace(OF_NOTHING, targets=("quay-1/channel/1",), field="rf_power_mw")
+    name = replace(power, field="name")
+    acts = tuple(ActCapability(("quay-1",), act) for act in ("identify", "restart", "tone"))
+    ears = with_ears_guarded(replace(GOOD, kind="in-ear transmitter", capabilities=(power, name), acts=acts))
+    assert [(each.field, each.guarded) for each in ears.capabilities] == [("rf_power_mw", True), ("name", False)]
+    assert [(each.act, each.guarded) for each in ears.acts] == [("identify", False), ("restart", False), ("tone", True)]
+    plain = replace(GOOD, capabilities=(power, name), acts=acts)
+    assert with_ears_guarded(plain) == plain

@@ -22,7 +22,7 @@ _NARROW = Condition("mode", ("narrow",))
 
 DESCRIPTION = DeviceDescription(
     device_id=EAR,
-    kind="in-ear transmitter",
+    kind="bench transmitter",
     form="bench",
     simulated=True,
     read_only=False,
