@@ -143,3 +143,22 @@ def test_a_restart_keeps_the_place_the_edits_and_the_triggers(tmp_path: Path) ->
         assert snapshot["ahead"]["show"]["started"]["cue_id"] == "fog"
 
     restarted(tmp_path, before, after)
+
+
+@evening
+async def test_cells_that_do_not_last_the_evening_are_an_alarm_and_low_ones_that_do_are_none(
+    console: WholeConsole,
+) -> None:
+    await short_evening(console)
+    await step(console, ShowStep.ADVANCE)
+    for pack in ("pack/k01", "pack/k06"):  # Row 6 isn't in the running order: as low as it is, it lasts.
+        console.fault("put_cells", pack=pack, cells="li-ion", charge=0.04)
+    await console.pass_time(45.0)
+    assert states_by_rule(console, "low-cells") == [("pack/k01", "unacknowledged")]
+    assert states_by_rule(console, "cells-end") == []
+    (short,) = [matter for matter in console.screen.matters if matter["cause"] == "low-cells"]
+    assert short["rows"] == ["house-1/channel/1"]
+    assert short["evidence"]["battery_minutes"] < short["evidence"]["needed_min"]
+    console.fault("put_cells", pack="pack/k01", cells="li-ion", charge=1.0)
+    await console.pass_time(45.0)
+    assert states_by_rule(console, "low-cells")[-1] == ("pack/k01", "returned unacknowledged")
