@@ -77,7 +77,7 @@ class _Ring(logging.handlers.RotatingFileHandler):
     """Two files; a line that they can't take is on standard error all the same, so nothing is said of it."""
 
     def handleError(self, record: logging.LogRecord) -> None:  # noqa: N802 - the library's name.
-        """Go on without."""
+        """Go on without: the same line stands on standard error, and a full disk is the journal's to say."""
 
 
 def log_file(configuration: Path) -> Path:

@@ -140,7 +140,7 @@ def hosts(random: np.random.Generator) -> str:
         lambda: f"[64:ff9b::{address}]",
         lambda: f"[2002:{whole >> 16:x}:{whole & 0xFFFF:x}::1]",
         lambda: f"[fe80::{random.integers(1, 9)}%25lo]",
-        lambda: f"[fd00:ec2::254]",  # noqa: F541 - beside its like.
+        lambda: "[fd00:ec2::254]",
         lambda: f"{HERE}@{address}",
         lambda: f"bad{random.integers(1, 9)}.example",
         lambda: f"{HERE}.",
