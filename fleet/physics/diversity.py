@@ -10,6 +10,9 @@ import math
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+# Farther above the mean nothing is left to fade, and a double's exponential would run out.
+_CERTAIN_ABOVE = 500.0
+
 
 def selected(powers: NDArray[np.float64]) -> NDArray[np.float64]:
     """Power of the best branch, for powers [..., branches]; the shape loses its last axis."""
@@ -38,7 +41,7 @@ def combining_outage(level: ArrayLike, branches: int) -> NDArray[np.float64]:
     By its series x^k / k! from k = M up, which loses no digits at deep fades. Raises ValueError at a negative level or
     without a branch.
     """
-    ratio = _checked(level, branches)
+    ratio = np.minimum(_checked(level, branches), _CERTAIN_ABOVE)
     term = ratio**branches / math.factorial(branches)
     total = np.zeros_like(ratio)
     order = branches

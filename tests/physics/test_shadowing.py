@@ -27,7 +27,7 @@ def _shadows() -> np.ndarray:
 
 
 def test_spread_and_correlation() -> None:
-    """Each within four standard errors of as many independent fields; short waves that are left out add 0.02."""
+    """Each within four standard errors of as many independent fields; the shortest waves, lengthened, add 0.02."""
     found = _shadows()
     assert np.mean(found) == pytest.approx(0.0, abs=4.0 * SPREAD_DB / np.sqrt(FIELDS))
     assert np.std(found[:, 0]) == pytest.approx(SPREAD_DB, rel=4.0 / np.sqrt(2.0 * FIELDS))

@@ -1,1 +1,1 @@
-"""The twenty failure situations: each told from the others by readings alone, ended by its cure and by nothing else."""
+"""The twenty failure situations: so far the lines that a classifier will tell them apart by; it isn't built yet."""
