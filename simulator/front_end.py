@@ -11,7 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from fleet.physics.decibels import mw_from_dbm
-from simulator.venue import DEAF_DB, Sites
+from simulator.venue import Sites
 
 # Assumption: what a receiver hears of its own in 200 kHz, 6 dB above the warmth of its input.
 OWN_NOISE_DBM = -115.0
@@ -29,13 +29,13 @@ FOREIGN_ABOVE_FLOOR = 10.0
 class FrontEnds:
     """All front ends in one moment, [rows, branches] but ``foreign``, [rows]; powers are in milliwatts at the input.
 
-    ``gain`` is what lies between antenna and input beyond the usual, ``floor_mw`` all noise, ``stranger_mw`` what
-    strangers put on the carrier itself, ``compression`` what is left of everything.
+    ``gain`` is what lies between antenna and input beyond the usual, ``floor_mw`` all noise, ``other_mw`` what others
+    put on the carrier itself, ``compression`` what is left of everything.
     """
 
     gain: NDArray[np.float64]
     floor_mw: NDArray[np.float64]
-    stranger_mw: NDArray[np.float64]
+    other_mw: NDArray[np.float64]
     compression: NDArray[np.float64]
     overload: NDArray[np.bool_]
     foreign: NDArray[np.bool_]
@@ -43,11 +43,18 @@ class FrontEnds:
 
 @dataclass(frozen=True, slots=True)
 class Arriving:
-    """Powers [rows, branches] as they are at the antennas' usual end: all together, strangers on the carrier, noise."""
+    """Powers [rows, branches] as they are at the antennas' usual end: all together, strangers on the carrier, noise.
+
+    ``beside_mw`` is what else gets into the channel: through the filters, or as a product of neighbouring packs.
+    ``product_mw`` is what the front end makes of others itself; it is their product, so that it falls three times as
+    much as they do.
+    """
 
     load_mw: NDArray[np.float64]
     stranger_mw: NDArray[np.float64]
     noise_mw: NDArray[np.float64]
+    beside_mw: NDArray[np.float64]
+    product_mw: NDArray[np.float64]
 
 
 def site_noise_mw(sites: Sites) -> NDArray[np.float64]:
@@ -57,9 +64,9 @@ def site_noise_mw(sites: Sites) -> NDArray[np.float64]:
 
 def plain_fronts(sites: Sites) -> FrontEnds:
     """Front ends with nothing out of the ordinary before them."""
-    nothing = np.zeros(sites.antenna_gain_db.shape)
-    gain = np.where(sites.antenna_gain_db <= DEAF_DB, 0.0, 1.0)
-    return front_ends(sites, gain, Arriving(nothing, nothing, nothing), np.zeros(len(gain)))
+    nothing = np.zeros(sites.antenna.shape)
+    gain = np.where(sites.deaf, 0.0, 1.0)
+    return front_ends(sites, gain, Arriving(nothing, nothing, nothing, nothing, nothing), np.zeros(len(gain)))
 
 
 def front_ends(sites: Sites, gain: NDArray[np.float64], arriving: Arriving, noise_db: NDArray[np.float64]) -> FrontEnds:
@@ -77,7 +84,7 @@ def front_ends(sites: Sites, gain: NDArray[np.float64], arriving: Arriving, nois
     return FrontEnds(
         gain=gain,
         floor_mw=floor_mw,
-        stranger_mw=on_carrier_mw,
+        other_mw=on_carrier_mw + arriving.beside_mw * gain + arriving.product_mw * gain**3,
         compression=1.0 / (1.0 + _AT_COMPRESSION_POINT * harm_mw / mw_from_dbm(COMPRESSION_POINT_DBM)),
         overload=at_input_mw > mw_from_dbm(COMPRESSION_POINT_DBM),
         foreign=np.any(on_carrier_mw > FOREIGN_ABOVE_FLOOR * floor_mw, axis=1),

@@ -27,6 +27,7 @@ from simulator.scenario_values import (
     Current,
     Decibels,
     Delay,
+    Diversity,
     Height,
     Label,
     Loss,
@@ -36,6 +37,7 @@ from simulator.scenario_values import (
     Point3,
     Positive,
     SampleRate,
+    Seconds,
     Share,
 )
 
@@ -43,10 +45,24 @@ SIZE_MAXIMUM = 1 << 20
 
 
 class Venue(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
-    """The ground that walks and antennas must lie on, to scale, from one corner to the opposite one in metres."""
+    """The ground that walks and antennas must lie on, to scale, from one corner to the opposite one in metres.
+
+    Every way to an antenna is shadowed by ``shadow_db`` of spread, the same at the same place; the likeness of two
+    places falls to 1/e over ``shadow_distance_m``. 0 is a place without anything in the way but its walls.
+    """
 
     minimum_m: Point
     maximum_m: Point
+    shadow_db: Annotated[float, Meta(ge=0, le=12)] = 0.0
+    shadow_distance_m: Annotated[float, Meta(ge=0.5, le=200)] = 3.0
+
+
+class Wall(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
+    """A wall from point to point, as high as the venue: what a way through it loses, once for each straight piece."""
+
+    name: Name
+    points: Annotated[tuple[Point, ...], Meta(min_length=2, max_length=100)]
+    loss_db: Loss
 
 
 class Zone(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
@@ -76,27 +92,39 @@ class Antenna(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
 
 
 class Stranger(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
-    """A carrier that is none of ours, standing somewhere; a wide one is noise to whoever lies under it."""
+    """A carrier that is none of ours, standing somewhere; a wide one is noise to whoever lies under it.
+
+    It is on the air from ``on_s`` until ``off_s``, in seconds of the world; without them, all the time.
+    """
 
     name: Name
     frequency_hz: Annotated[int, Meta(gt=0)]
     position_m: Point3
     erp_mw: Annotated[float, Meta(gt=0, le=1e6)] = 10.0
     bandwidth_hz: Annotated[int, Meta(gt=0, le=100_000_000)] = 200_000
+    on_s: Seconds = 0.0
+    off_s: Seconds | None = None
 
 
 class Walk(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
-    """A looped walk: points of seconds, x and y in metres. The last point's time is the loop's length."""
+    """A looped walk: points of seconds, x and y in metres. The last point's time is the loop's length.
+
+    Nobody stands like a stone: whoever moves more slowly than ``pace_m_s`` marks time at that pace, which moves the
+    radio field though not the place. 0 is a pack that lies still.
+    """
 
     name: Name
     points: Annotated[tuple[Point3, ...], Meta(min_length=1, max_length=1000)]
+    pace_m_s: Annotated[float, Meta(ge=0, le=20)] = 0.25
 
 
 class Channel(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
     """One channel of a receiver, its carrier, the pack linked to it and who wears it.
 
     ``charge`` is what is left in the cells at the start. ``talk`` is how much of the time the part is in a scene;
-    0 never speaks. ``body_loss_db`` is an assumption about what the wearer's body takes away. With ``hears`` the
+    0 never speaks. ``body_loss_db`` is an assumption about what the wearer's body takes away straight behind it; in
+    front it is a third of that. The wearer faces where the walk goes, or always ``faces_deg`` (0 along x, 90 along
+    y). With ``hears`` the
     channel has no pack of its own and listens to that of another one, key and all. ``controlled_by`` names the access
     point whose return link reaches the pack; ``return_link`` false is a pack that only a hand can set. A
     ``needs_phantom`` pack is a plug-on before a microphone that is silent without.
@@ -112,7 +140,8 @@ class Channel(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
     cells: Name = "li-ion"
     charge: Share = 1.0
     talk: Share = 0.5
-    body_loss_db: Loss = 15.0
+    body_loss_db: Loss = 22.0
+    faces_deg: Annotated[float, Meta(ge=-360, le=360)] | None = None
     height_m: Height = 1.3
     hears: bool = False
     controlled_by: str = ""
@@ -133,7 +162,8 @@ class Receiver(Gear, frozen=True, forbid_unknown_fields=True, kw_only=True):
 
     ``feeds`` are those of its antenna inputs that it powers the antenna through. A ``wide`` one bears all channels on
     one carrier; a ``hopping`` one chooses its frequencies itself. ``modes`` are those of its carriers, each with the
-    decibels that it bears more than the usual before frames are lost, the one in use first. ``modules`` are outputs
+    decibels that it bears more than the usual before frames are lost, the one in use first. With ``diversity`` it
+    takes the better branch at each moment, or adds all of them by their ratios. ``modules`` are outputs
     that can be plugged in. ``stubborn`` names a field of its outputs that it refuses although it is described as
     writable.
     """
@@ -150,6 +180,7 @@ class Receiver(Gear, frozen=True, forbid_unknown_fields=True, kw_only=True):
     tuning: Tuning = Tuning()
     wide: bool = False
     hopping: bool = False
+    diversity: Diversity = "selection"
     modes: Annotated[dict[Name, Decibels], Meta(max_length=16)] = msgspec.field(default_factory=dict)
     link_media: tuple[Medium, ...] = ("air",)
     outputs: Annotated[dict[Label, Name], Meta(max_length=16)] = msgspec.field(default_factory=dict)
@@ -174,6 +205,7 @@ class Scenario(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
     thing: Annotated[tuple[Thing, ...], Meta(max_length=100)] = ()
     gateway: Annotated[tuple[Gateway, ...], Meta(max_length=16)] = ()
     stranger: Annotated[tuple[Stranger, ...], Meta(max_length=16)] = ()
+    wall: Annotated[tuple[Wall, ...], Meta(max_length=200)] = ()
 
 
 def names() -> tuple[str, ...]:

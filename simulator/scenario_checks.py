@@ -39,8 +39,10 @@ def _problems(scenario: Scenario) -> Iterator[Problem]:
     yield from _venue_problems(scenario)
     for index, walk in enumerate(scenario.walk):
         yield from _walk_problems(scenario, walk, f"walk[{index}]")
-    for place, things in (("zone", scenario.zone), ("antenna", scenario.antenna), ("walk", scenario.walk)):
-        yield from twice(place, [thing.name for thing in things])
+    yield from twice("zone", [zone.name for zone in scenario.zone])
+    yield from twice("antenna", [antenna.name for antenna in scenario.antenna])
+    yield from twice("walk", [walk.name for walk in scenario.walk])
+    yield from twice("wall", [wall.name for wall in scenario.wall])
     for index, receiver in enumerate(scenario.receiver):
         yield from _receiver_problems(scenario, receiver, f"receiver[{index}]")
     yield from gear_problems(scenario)
@@ -60,6 +62,14 @@ def _venue_problems(scenario: Scenario) -> Iterator[Problem]:
         if not (_inside(scenario, x_m, y_m) and 0.0 <= height_m <= HEIGHT_MAXIMUM_M):
             expected = f"a place inside the venue, at most {HEIGHT_MAXIMUM_M:g} m high"
             yield f"antenna[{index}].position_m", expected, antenna.position_m
+
+    for index, wall in enumerate(scenario.wall):
+        for number, (x_m, y_m) in enumerate(wall.points):
+            if not _inside(scenario, x_m, y_m):
+                yield f"wall[{index}].points[{number}]", "a place inside the venue", (x_m, y_m)
+    for index, stranger in enumerate(scenario.stranger):
+        if stranger.off_s is not None and stranger.off_s <= stranger.on_s:
+            yield f"stranger[{index}].off_s", f"a time after on_s, which is {stranger.on_s:g}", stranger.off_s
 
 
 def _inside(scenario: Scenario, x_m: float, y_m: float) -> bool:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Annotated
+from typing import Annotated, Literal
 
 from msgspec import Meta
 
@@ -13,6 +13,7 @@ Point = tuple[float, float]
 Point3 = tuple[float, float, float]
 Positive = Annotated[float, Meta(gt=0)]
 Offset = Annotated[float, Meta(ge=0, le=7200)]
+Seconds = Annotated[float, Meta(ge=0, le=86_400)]
 Delay = Annotated[float, Meta(ge=0, le=2000)]
 Loss = Annotated[float, Meta(ge=0, le=200)]
 Height = Annotated[float, Meta(gt=0, le=100)]
@@ -25,3 +26,4 @@ Label = Annotated[str, Meta(pattern="^[a-z0-9._-]{1,64}$")]
 FieldName = Annotated[str, Meta(pattern=f"^{NAME_PATTERN}$")]
 Milliwatts = Annotated[float, Meta(gt=0, le=1000)]
 Decibels = Annotated[float, Meta(ge=-60, le=60)]
+Diversity = Literal["selection", "maximum_ratio"]

@@ -1,27 +1,23 @@
-"""The radio field: which pack a tuned carrier hears, how strongly, and how that flutters.
-
-Left for a deeper world: selectivity, products of intermodulation, the body's shadow.
-"""
+"""The radio field: which pack a tuned carrier hears, how strongly, and how that flutters."""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
 from fleet.physics.decibels import mw_from_dbm
-from fleet.physics.fading import doppler_hz, doppler_shares, first_phasors, rotations, turn_phasors
 from fleet.physics.links import frame_loss_fraction
+from simulator.fades import Fades
 from simulator.front_end import FrontEnds, plain_fronts
 from simulator.luck import Luck, NormalDraws
+from simulator.paths import Emission, Paths
 from simulator.venue import Sites
+from simulator.ways import Beats, ways_of, winners
 
 SAMPLES_PER_BLOCK = 10
-SCATTERERS = 16
-# Assumption: a receiver holds on to a pack that is less than this beside its own frequency.
-CAPTURE_HALF_WIDTH_HZ = 50_000
 # A level meter that averages 200 independent samples of noise spreads by one over root 200.
 NOISE_SPREAD = 0.07
 FLOOR_SPREAD_DB = 0.3
@@ -30,17 +26,7 @@ SQUELCH_DBM = -90.0
 NOBODY = -1
 _LEAST_NOISE = 0.5
 _SILENT_MW = 1e-30
-
-
-@dataclass(frozen=True, slots=True)
-class Emission:
-    """What all packs send, one a row: place [rows, 3], speed, power and frequency [rows]; ``on`` is false for none."""
-
-    position_m: NDArray[np.float64]
-    speed_m_s: NDArray[np.float64]
-    eirp_dbm: NDArray[np.float64]
-    frequency_hz: NDArray[np.int64]
-    on: NDArray[np.bool_]
+_BLOCKS_PER_SECOND = 10
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,8 +34,8 @@ class RadioBlock:
     """What all carriers saw in one block.
 
     Powers are [rows, branches] in milliwatts, and so is ``floor_dbm`` in its unit; ``heard`` [rows] is the row of the
-    pack, or -1. ``carrier_to_noise_db`` is that of the better branch at each sample, [samples, rows]; ``loss`` [rows]
-    the share of digital frames lost; ``squelched`` [rows] the share of the block in which neither branch reached the
+    pack, or -1. ``carrier_to_noise_db`` is that behind the diversity at each sample, [samples, rows]; ``loss`` [rows]
+    the share of digital frames lost; ``squelched`` [rows] the share of the block in which no branch reached the
     squelch of an analog receiver. ``overload`` [rows, branches] says that the front end is overloaded, ``foreign``
     [rows] that something stands on the carrier's frequency that is no pack.
     """
@@ -66,49 +52,66 @@ class RadioBlock:
     foreign: NDArray[np.bool_]
 
 
-class _Contest:
-    """Carriers that several packs could be heard on: all pairs of such a carrier and a pack, grouped by carrier."""
+@dataclass(frozen=True, slots=True)
+class Tapped:
+    """The field of one block before any meter: for whoever measures the world itself.
 
-    def __init__(self, near: NDArray[np.bool_]) -> None:
-        self.pair_rows, self.pair_packs = np.nonzero(near)
-        self.rows, self._starts, self._counts = np.unique(self.pair_rows, return_index=True, return_counts=True)
+    ``wanted_mw`` [rows, branches, samples] is the power of the heard pack at each antenna, without noise or anything
+    else; ``carrier_to_noise_db`` [rows, samples] what the diversity makes of it.
+    """
 
-    def winners(self, each_mw: NDArray[np.float64]) -> NDArray[np.intp]:
-        """For each carrier the number of the pair whose pack is strongest at either branch, [len(rows)]."""
-        best_mw = each_mw.max(axis=1)
-        most_mw = np.repeat(np.maximum.reduceat(best_mw, self._starts), self._counts)
-        numbers = np.arange(len(best_mw))
-        first: NDArray[np.intp] = np.minimum.reduceat(np.where(best_mw == most_mw, numbers, len(numbers)), self._starts)
-        return first
+    block: int
+    wanted_mw: NDArray[np.float64]
+    carrier_to_noise_db: NDArray[np.float64]
 
-    def totals(self, each_mw: NDArray[np.float64]) -> NDArray[np.float64]:
-        """The power of all packs together at each carrier's branches, [len(rows), branches]."""
-        return np.add.reduceat(each_mw, self._starts, axis=0)
+
+Tap = Callable[[Tapped], None]
+
+
+@dataclass(frozen=True, slots=True)
+class Probe:
+    """How closely the field is looked at: samples in a block, and who is told of them."""
+
+    samples: int = SAMPLES_PER_BLOCK
+    tap: Tap | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class _Field:
+    """One block at all antenna inputs, [rows, branches, samples]: the heard pack, all others, all of them together."""
+
+    wanted_mw: NDArray[np.float64]
+    others_mw: NDArray[np.float64]
+    sum_mw: NDArray[np.float64]
+    heard: NDArray[np.intp]
+
+
+@dataclass(frozen=True, slots=True)
+class Names:
+    """What the luck of carriers [rows] and of packs hangs on."""
+
+    carriers: Sequence[str]
+    packs: Sequence[str]
 
 
 class Spectrum:
     """The radio field at all carriers, advanced a block at a time."""
 
-    def __init__(self, sites: Sites, names: Sequence[str], luck: Luck, block_s: float) -> None:
-        rows, branches = sites.antenna_gain_db.shape
-        phases, turns = np.zeros((rows, branches, SCATTERERS + 1)), np.zeros((rows, branches))
-        for row, (name, own) in enumerate(zip(names, sites.branch_counts, strict=True)):
-            start = luck.generator(f"fading of {name}")
-            phases[row, :own] = start.uniform(0.0, 2.0 * np.pi, (own, SCATTERERS + 1))
-            turns[row, :own] = start.uniform(0.0, 1.0, own)
-        self._sites = sites
-        self._sample_s = block_s / SAMPLES_PER_BLOCK
-        self._shares = doppler_shares(turns, SCATTERERS)
-        self._phasors = first_phasors(phases, np.repeat(sites.rician_k[:, np.newaxis], branches, axis=1))
-        noises = [luck.generator(f"noise of {name}") for name in names]
-        self._noise = NormalDraws(noises, ((SAMPLES_PER_BLOCK + 1) * branches,))
+    def __init__(self, sites: Sites, paths: Paths, names: Names, luck: Luck, probe: Probe) -> None:
+        rows, branches = sites.antenna.shape
+        self._sites, self._paths, self._probe = sites, paths, probe
+        self._fades = Fades(paths, names.packs, luck)
+        self._beats = Beats(names.packs, luck)
+        noises = [luck.generator(f"noise of {name}") for name in names.carriers]
+        self._noise = NormalDraws(noises, ((probe.samples + 1) * branches,))
         self._fronts = plain_fronts(sites)
         self._floor_dbm = 10.0 * np.log10(self._fronts.floor_mw)
-        self._rows = np.arange(rows)
         self._squelch_mw = np.full(rows, mw_from_dbm(SQUELCH_DBM))
         self._margin_db = np.zeros(rows)
-        self._heard_alone = np.full(rows, NOBODY)
-        self._contest = _Contest(np.zeros((rows, rows), dtype=np.bool_))
+        self._ways = ways_of(np.zeros((rows, len(names.packs)), dtype=np.bool_))
+        self._slow_db = self._slower_db = np.empty((0, branches))
+        self._block = 0
+        self._since_block = 0
 
     def face(self, fronts: FrontEnds) -> None:
         """Take what lies between the antennas and the receivers, and what the front ends make of it, from now on."""
@@ -119,69 +122,98 @@ class Spectrum:
         """Take the squelch of analog receivers and what modes of digital ones bear more than the usual, [rows]."""
         self._squelch_mw, self._margin_db = squelch_mw, margin_db
 
-    def tune(
-        self, carriers_hz: NDArray[np.int64], emission: Emission, fitting: NDArray[np.bool_] | None = None
-    ) -> None:
-        """Find anew which packs each carrier can hear; due whenever a frequency, a power or a sleep changed.
+    def tune(self, near: NDArray[np.bool_], emission: Emission) -> None:
+        """Take anew which packs each carrier can hear; due whenever a frequency, a power or a sleep changed.
 
-        ``fitting`` [rows, packs] says which packs speak a carrier's language; without it, all do.
+        ``near`` [rows, packs] says which are near enough in frequency, on the air or not.
         """
-        near = np.abs(carriers_hz[:, np.newaxis] - emission.frequency_hz[np.newaxis, :]) < CAPTURE_HALF_WIDTH_HZ
-        near &= emission.on[np.newaxis, :]
-        if fitting is not None:
-            near &= fitting
-        several = near.sum(axis=1) > 1
-        self._heard_alone = np.where(near.any(axis=1) & ~several, near.argmax(axis=1), NOBODY)
-        self._contest = _Contest(near & several[:, np.newaxis])
+        self._ways = ways_of(near & emission.sent.on)
+        rows = self._ways.rows
+        self._fades.link(self._ways.packs, self._sites.antenna[rows], self._sites.rician_k[rows], emission)
+        self._slow_db = self._slower_db = self._slow(emission)
+        self._since_block = self._block
+
+    def walk_on(self, emission: Emission) -> None:
+        """Look anew at what stands between packs and antennas; the levels get there within a second."""
+        self._slow_db, self._slower_db = self._slower_db, self._slow(emission)
+        self._since_block = self._block
+
+    def _slow(self, emission: Emission) -> NDArray[np.float64]:
+        """What bodies, walls and shadows take, [ways, branches]."""
+        antenna = self._sites.antenna[self._ways.rows]
+        packs = np.broadcast_to(self._ways.packs[:, np.newaxis], antenna.shape)
+        obstacles = self._paths.obstacles_db(antenna, emission.position_m[packs])
+        return obstacles + self._paths.body_db(antenna, packs, emission)
 
     def advance(self, emission: Emission) -> RadioBlock:
         """The next block of the field."""
-        fronts = self._fronts
-        wanted_mw, other_mw, heard = self._strengths(emission)
-        other_mw = other_mw * fronts.gain + fronts.stranger_mw
-        fade = self._fade(emission, heard)
+        fronts, samples = self._fronts, self._probe.samples
+        field = self._field(emission)
         draws = self._noise.take()
-        rows, branches = wanted_mw.shape
-        spread = draws[:, :-branches].reshape(rows, SAMPLES_PER_BLOCK, branches).transpose(1, 0, 2)
-        noise_mw = fronts.floor_mw * np.maximum(1.0 + NOISE_SPREAD * spread, _LEAST_NOISE)
-        signal_mw = wanted_mw * fronts.gain * fade
-        total_mw = (signal_mw + noise_mw + other_mw) * fronts.compression
-        ratio = (signal_mw + _SILENT_MW) / (fronts.floor_mw + other_mw)
-        ratio_db = 10.0 * np.log10(ratio.max(axis=2))
+        rows, branches = fronts.gain.shape
+        spread = draws[:, :-branches].reshape(rows, samples, branches).swapaxes(1, 2)
+        floor_mw = fronts.floor_mw[..., np.newaxis]
+        gain, other_mw = fronts.gain[..., np.newaxis], fronts.other_mw[..., np.newaxis]
+        noise_mw = floor_mw * np.maximum(1.0 + NOISE_SPREAD * spread, _LEAST_NOISE)
+        total_mw = (field.sum_mw * gain + noise_mw + other_mw) * fronts.compression[..., np.newaxis]
+        ratio_db = self._combined_db(field.wanted_mw * gain, floor_mw + other_mw + field.others_mw * gain)
+        if self._probe.tap is not None:
+            self._probe.tap(Tapped(self._block, field.wanted_mw, ratio_db))
+        self._block += 1
         return RadioBlock(
-            mean_mw=total_mw.mean(axis=0),
-            least_mw=total_mw.min(axis=0),
-            most_mw=total_mw.max(axis=0),
+            mean_mw=total_mw.mean(axis=2),
+            least_mw=total_mw.min(axis=2),
+            most_mw=total_mw.max(axis=2),
             floor_dbm=self._floor_dbm + FLOOR_SPREAD_DB * draws[:, -branches:],
-            heard=heard,
-            carrier_to_noise_db=ratio_db,
-            loss=frame_loss_fraction(ratio_db + self._margin_db).mean(axis=0),
-            squelched=np.mean(total_mw.max(axis=2) < self._squelch_mw, axis=0),
+            heard=field.heard,
+            carrier_to_noise_db=ratio_db.T,
+            loss=frame_loss_fraction(ratio_db + self._margin_db[:, np.newaxis]).mean(axis=1),
+            squelched=np.mean(total_mw.max(axis=1) < self._squelch_mw[:, np.newaxis], axis=1),
             overload=fronts.overload,
             foreign=fronts.foreign,
         )
 
-    def _strengths(self, emission: Emission) -> tuple[NDArray[np.float64], NDArray[np.float64], NDArray[np.intp]]:
-        """Mean power of the heard pack and of all others at each branch, and which pack is heard."""
-        heard = self._heard_alone.copy()
-        other_mw = np.zeros(self._sites.antenna_gain_db.shape)
-        contest = self._contest
-        if contest.rows.size:
-            each_mw = self._received_mw(contest.pair_rows, contest.pair_packs, emission)
-            winners = contest.winners(each_mw)
-            heard[contest.rows] = contest.pair_packs[winners]
-            other_mw[contest.rows] = contest.totals(each_mw) - each_mw[winners]
-        wanted_mw = self._received_mw(self._rows, np.maximum(heard, 0), emission)
-        return np.where(heard[:, np.newaxis] == NOBODY, 0.0, wanted_mw), other_mw, heard
+    def _combined_db(self, wanted_mw: NDArray[np.float64], against_mw: NDArray[np.float64]) -> NDArray[np.float64]:
+        """Carrier to noise behind the diversity, [rows, samples]: the better branch, or all added by their ratios."""
+        ratio = (wanted_mw + _SILENT_MW) / against_mw
+        best = ratio.max(axis=1)
+        adds = self._sites.adds_branches
+        if adds.any():
+            best[adds] = ratio[adds].sum(axis=1)
+        return np.asarray(10.0 * np.log10(best))
 
-    def _received_mw(self, rows: NDArray[np.intp], packs: NDArray[np.intp], emission: Emission) -> NDArray[np.float64]:
-        gain = self._sites.path_gain_db(rows, emission.position_m[packs], emission.frequency_hz[packs].astype(float))
-        return mw_from_dbm(emission.eirp_dbm[packs][:, np.newaxis] + gain)
+    def _field(self, emission: Emission) -> _Field:
+        """What all ways bring in this block; where several packs are on one carrier, their fields add."""
+        ways, samples = self._ways, self._probe.samples
+        fields = self._fades.advance(emission, samples)
+        mean_mw = self._mean_mw(emission)[..., np.newaxis]
+        power_mw = mean_mw * (fields.real**2 + fields.imag**2)
+        wanted_mw = np.zeros((*self._sites.antenna.shape, samples))
+        wanted_mw[ways.rows[ways.lone]] = power_mw[ways.lone]
+        heard = np.full(len(wanted_mw), NOBODY)
+        heard[ways.rows[ways.lone]] = ways.packs[ways.lone]
+        if not ways.crowd.size:
+            return _Field(wanted_mw, np.zeros_like(wanted_mw), wanted_mw, heard)
+        sum_mw, others_mw = wanted_mw.copy(), np.zeros_like(wanted_mw)
+        crowd_mw = power_mw[ways.crowd]
+        first = winners(ways, crowd_mw.mean(axis=2).max(axis=1))
+        moments = np.asarray(self._block * samples + np.arange(samples), dtype=np.intp)
+        beats = self._beats.at(ways.packs[ways.crowd], moments)[:, np.newaxis]
+        amplitudes = np.add.reduceat(np.sqrt(mean_mw[ways.crowd]) * fields[ways.crowd] * beats, ways.starts)
+        sum_mw[ways.crowded] = amplitudes.real**2 + amplitudes.imag**2
+        wanted_mw[ways.crowded] = power_mw[first]
+        others_mw[ways.crowded] = np.add.reduceat(crowd_mw, ways.starts) - power_mw[first]
+        heard[ways.crowded] = ways.packs[first]
+        return _Field(wanted_mw, others_mw, sum_mw, heard)
 
-    def _fade(self, emission: Emission, heard: NDArray[np.intp]) -> NDArray[np.float64]:
-        """Power of the fading, mean 1, [samples, rows, branches]: it moves with whoever is heard."""
-        mover = np.maximum(heard, 0)
-        shift = doppler_hz(emission.speed_m_s[mover], emission.frequency_hz[mover].astype(float))
-        step = rotations(shift[:, np.newaxis], self._shares, self._sample_s)
-        power, self._phasors = turn_phasors(self._phasors, step, SAMPLES_PER_BLOCK)
-        return power
+    def _mean_mw(self, emission: Emission) -> NDArray[np.float64]:
+        """What each way brings on average, [ways, branches]."""
+        packs, antenna = self._ways.packs, self._sites.antenna[self._ways.rows]
+        place_m, frequency_hz = (
+            emission.position_m[packs][:, np.newaxis],
+            emission.sent.frequency_hz[packs].astype(float),
+        )
+        open_db = self._paths.open_gain_db(antenna, place_m, frequency_hz[:, np.newaxis])
+        share = min((self._block - self._since_block) / _BLOCKS_PER_SECOND, 1.0)
+        slow_db = self._slow_db + share * (self._slower_db - self._slow_db)
+        return mw_from_dbm(emission.sent.eirp_dbm[packs][:, np.newaxis] + open_db - slow_db)

@@ -78,11 +78,14 @@ class Sweep:
         world, half_hz = self._world, (self._span.bandwidth_hz + _SIGNAL_HZ) / 2
         powers_mw = np.full(len(frequencies_hz), self._floor_mw * self._span.bandwidth_hz / CHANNEL_HZ)
         packs_mw = world.loads.levels_mw(self._antenna, world.emission)
-        for level_mw, frequency_hz in zip(packs_mw, world.emission.frequency_hz, strict=True):
+        for level_mw, frequency_hz in zip(packs_mw, world.emission.sent.frequency_hz, strict=True):
             powers_mw += np.where(np.abs(frequencies_hz - frequency_hz) <= half_hz, level_mw, 0.0)
-        for stranger in world.loads.strangers.values():
+        for stranger in world.loads.on_air(world.now_s):
             width_hz = max(stranger.bandwidth_hz, _SIGNAL_HZ)
             under = np.abs(frequencies_hz - stranger.frequency_hz) <= (self._span.bandwidth_hz + width_hz) / 2
             share = min(1.0, self._span.bandwidth_hz / width_hz)
             powers_mw += np.where(under, share * world.loads.stranger_mw(self._antenna, stranger), 0.0)
+        made = world.loads.products(self._antenna, world.emission, world.now_s)
+        for level_dbm, frequency_hz in zip(made.level_dbm, made.frequency_hz, strict=True):
+            powers_mw += np.where(np.abs(frequencies_hz - frequency_hz) <= half_hz, mw_from_dbm(level_dbm), 0.0)
         return powers_mw

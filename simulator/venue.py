@@ -1,4 +1,4 @@
-"""The venue: antennas, the distances to them, and what the way through the air takes."""
+"""The venue: its antennas, and what each receiver stands in."""
 
 from __future__ import annotations
 
@@ -8,7 +8,6 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from fleet.physics.propagation import free_space_loss_db
 from simulator.scenario import Receiver, Scenario, Zone
 
 # Nobody holds a pack against an antenna; it also keeps free space out of the near field.
@@ -18,31 +17,24 @@ DEAF_DB = -300.0
 
 @dataclass(frozen=True, slots=True)
 class Sites:
-    """What each row's receiver stands in: ``antenna_m`` [rows, branches, 3] and the rest [rows, branches] or [rows].
+    """What each row's receiver stands in: ``antenna`` [rows, branches] and the rest [rows].
 
     A row with fewer antenna inputs than another has deaf ones in the places that are left; ``antenna`` is the number of
     the scenario's antenna there, or one beyond the last, and ``branch_counts`` how many there really are.
+    ``adds_branches`` [rows] says whose diversity adds its branches by their ratios.
     """
 
-    antenna_m: NDArray[np.float64]
-    antenna_gain_db: NDArray[np.float64]
     antenna: NDArray[np.intp]
     branch_counts: tuple[int, ...]
     floor_dbm: NDArray[np.float64]
     rician_k: NDArray[np.float64]
     rumble_dbfs: NDArray[np.float64]
+    adds_branches: NDArray[np.bool_]
 
-    def distances_m(self, rows: NDArray[np.intp], packs_m: NDArray[np.float64]) -> NDArray[np.float64]:
-        """Distances [len(rows), branches] from packs at [len(rows), 3] to the antennas of those rows."""
-        away = self.antenna_m[rows] - packs_m[:, np.newaxis, :]
-        return np.asarray(np.maximum(np.sqrt(np.sum(away**2, axis=-1)), NEAREST_M))
-
-    def path_gain_db(
-        self, rows: NDArray[np.intp], packs_m: NDArray[np.float64], frequency_hz: NDArray[np.float64]
-    ) -> NDArray[np.float64]:
-        """Gain [len(rows), branches], below zero, from packs to the receiver inputs of those rows."""
-        loss = free_space_loss_db(self.distances_m(rows, packs_m), frequency_hz[:, np.newaxis])
-        return np.asarray(self.antenna_gain_db[rows] - loss)
+    @property
+    def deaf(self) -> NDArray[np.bool_]:
+        """Which antenna inputs there aren't, [rows, branches]."""
+        return np.arange(self.antenna.shape[1]) >= np.array(self.branch_counts)[:, np.newaxis]
 
 
 def sites_of(scenario: Scenario, receivers: Sequence[Receiver]) -> Sites:
@@ -54,15 +46,13 @@ def sites_of(scenario: Scenario, receivers: Sequence[Receiver]) -> Sites:
     none = len(scenario.antenna)
     inputs = [[numbers[name] for name in receiver.antennas.values()] for receiver in receivers]
     antenna = np.array([row + [none] * (most - len(row)) for row in inputs], dtype=np.intp)
-    places, gains = antennas_of(scenario)
     return Sites(
-        antenna_m=places[antenna],
-        antenna_gain_db=gains[antenna],
         antenna=antenna,
         branch_counts=tuple(len(row) for row in inputs),
         floor_dbm=np.array([zone.floor_dbm for zone in climates]),
         rician_k=np.array([10.0 ** (zone.rician_k_db / 10.0) for zone in climates]),
         rumble_dbfs=np.array([zone.rumble_dbfs for zone in climates]),
+        adds_branches=np.array([receiver.diversity == "maximum_ratio" for receiver in receivers]),
     )
 
 

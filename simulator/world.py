@@ -8,11 +8,11 @@ from __future__ import annotations
 
 from collections import deque
 from collections.abc import Mapping
-from dataclasses import dataclass
 
 import numpy as np
 
 from fleet.model.fields import Value
+from simulator.bodies import Bodies, Carried
 from simulator.feeds import Feeds
 from simulator.fronts import fronts_of, listening_of
 from simulator.gains import gains_of
@@ -22,38 +22,32 @@ from simulator.meters import QUALITY_BLOCKS, Block, Meters, read_meters
 from simulator.microphones import Microphones
 from simulator.own_settings import own_values
 from simulator.pack import Pack
-from simulator.performer import Walks
+from simulator.paths import Emission, Paths, Sent
 from simulator.reach import Reaches
 from simulator.return_link import ReturnLink
 from simulator.rows import Seat, rows_of, seats_of
 from simulator.scenario import Scenario
 from simulator.sound import GainStructure, Sources, hear
-from simulator.spectrum import NOBODY, Emission, Spectrum
+from simulator.spectrum import NOBODY, Names, Probe, Spectrum
 from simulator.speech import Speech
 from simulator.venue import sites_of
+from simulator.ways import near_packs
 
 BLOCK_US = 100_000
 BLOCK_S = BLOCK_US / 1_000_000
 BLOCKS_PER_SECOND = 10
 BLOCKS_KEPT = 128
 RUMBLE_SPREAD_DB = 0.5
-
-
-@dataclass(frozen=True, slots=True)
-class Carried:
-    """Where a pack was carried to, and whether it is still on a body."""
-
-    position_m: tuple[float, float, float]
-    worn: bool
+PLAIN_PROBE = Probe()
 
 
 class World:
     """One seeded world. ``fronts`` belong to ``rows``, one for each channel; ``packs`` and ``links`` to ``seats``.
 
-    ``heard`` is whose pack each row's carrier hears, or -1.
+    ``heard`` is whose pack each row's carrier hears, or -1. A ``probe`` looks at the field before any meter.
     """
 
-    def __init__(self, scenario: Scenario, seed: int) -> None:
+    def __init__(self, scenario: Scenario, seed: int, probe: Probe = PLAIN_PROBE) -> None:
         self.scenario = scenario
         self.seed = seed
         self.luck = Luck(seed)
@@ -70,17 +64,15 @@ class World:
         self.blocks: deque[Block] = deque(maxlen=BLOCKS_KEPT)
         self.blocks_done = 0
         self._sites = sites_of(scenario, [row.receiver for row in self.rows])
-        self.loads = Loads(scenario, self._sites)
+        paths = Paths(scenario, self.luck)
+        self.loads = Loads(scenario, self._sites, paths, len(self.seats))
         self.microphones = Microphones([seat.spec.pack for seat in self.seats], self.luck)
-        self._carried: dict[int, Carried] = {}
-        self._spectrum = Spectrum(
-            self._sites, [row.channel if row.slot else row.carrier for row in self.rows], self.luck, BLOCK_S
-        )
-        walks = {walk.name: walk for walk in scenario.walk}
-        self._walks = Walks([(walks[seat.spec.walk], seat.spec.walk_offset_s) for seat in self.seats], BLOCK_S)
+        names = [row.channel if row.slot else row.carrier for row in self.rows]
+        packs = [seat.spec.pack for seat in self.seats]
+        self._spectrum = Spectrum(self._sites, paths, Names(names, packs), self.luck, probe)
+        self._bodies = Bodies(scenario, self.seats, BLOCK_S)
         self._speech = Speech([(seat.spec.pack, seat.spec.talk) for seat in self.seats], self.luck)
         self._rumble = NormalDraws([self.luck.generator(f"rumble of {seat.spec.pack}") for seat in self.seats], ())
-        self._heights = np.array([seat.spec.height_m for seat in self.seats])
         self._rumbles = self._sites.rumble_dbfs[[seat.rows[0] for seat in self.seats]]
         slots = np.array([row.slot for row in self.rows])
         self._fitting = slots[:, np.newaxis] == np.array([seat.slot for seat in self.seats])[np.newaxis, :]
@@ -117,6 +109,11 @@ class World:
         """What all packs send now."""
         return self._emission
 
+    @property
+    def now_s(self) -> float:
+        """The world's time at the end of the last block, in seconds."""
+        return self.blocks_done * BLOCK_S
+
     def position_m(self, seat: int) -> list[float]:
         """Where a pack is now, as x, y and height."""
         place: list[float] = self._emission.position_m[seat].tolist()
@@ -151,46 +148,35 @@ class World:
 
     def _stand(self, block: int) -> None:
         """Put everybody where they are in this block, and take in what was set."""
-        stance = self._walks.at_block(block)
-        position = np.column_stack([stance.position_m, self._heights])
-        for seat, carried in self._carried.items():
-            position[seat] = carried.position_m
-        if not self._touched:
-            before = self._emission
-            self._emission = Emission(position, stance.speed_m_s, before.eirp_dbm, before.frequency_hz, before.on)
-            if block % BLOCKS_PER_SECOND == 0:
-                self._spectrum.face(self.loads.front_ends(self._emission))
-            return
-        self._emission = Emission(
-            position_m=position,
-            speed_m_s=stance.speed_m_s,
-            eirp_dbm=np.array([self._eirp_dbm(seat) for seat in range(len(self.seats))]),
+        self._emission = self._bodies.at_block(block, self._sent() if self._touched else self._emission.sent)
+        if self._touched:
+            self._tune(block)
+            self._gains = gains_of(self.rows, self.fronts, self.seats, self.packs)
+            self._touched = False
+        elif block % BLOCKS_PER_SECOND == 0:
+            self._spectrum.walk_on(self._emission)
+            self._spectrum.face(self.loads.front_ends(self._emission, block * BLOCK_S))
+
+    def _sent(self) -> Sent:
+        return Sent(
+            eirp_dbm=np.array([pack.eirp_dbm for pack in self.packs]),
+            behind_db=self._bodies.behind_db(),
             frequency_hz=np.array([pack.settings["frequency_hz"] for pack in self.packs], dtype=np.int64),
             on=np.array([pack.radiating for pack in self.packs]),
         )
-        self._tune()
-        self._gains = gains_of(self.rows, self.fronts, self.seats, self.packs)
-        self._touched = False
 
-    def _tune(self) -> None:
+    def _tune(self, block: int) -> None:
+        sent = self._emission.sent
         listening = listening_of(self.rows, self.fronts, self._sites.antenna.shape[1])
-        self._spectrum.tune(listening.tuned_hz, self._emission, self._fitting)
+        self._spectrum.tune(near_packs(listening.tuned_hz, sent.frequency_hz, self._fitting), self._emission)
         self._spectrum.listen(listening.squelch_mw, listening.margin_db)
-        self.loads.set(self.feeds.changes_db(), listening)
-        self._spectrum.face(self.loads.front_ends(self._emission))
+        self.loads.set(self.feeds.changes_db(), listening, self._emission)
+        self._spectrum.face(self.loads.front_ends(self._emission, block * BLOCK_S))
 
     def carry(self, seat: int, carried: Carried | None) -> None:
         """Somebody carries a pack elsewhere, or back to its wearer."""
-        if carried is None:
-            self._carried.pop(seat, None)
-        else:
-            self._carried[seat] = carried
+        self._bodies.carry(seat, carried)
         self.touch()
-
-    def _eirp_dbm(self, seat: int) -> float:
-        """What leaves the wearer: the pack's power less what the body takes."""
-        worn = seat not in self._carried or self._carried[seat].worn
-        return self.packs[seat].eirp_dbm - (self.seats[seat].spec.body_loss_db if worn else 0.0)
 
     def _pack(self, seat: Seat) -> Pack:
         extras = own_values(seat.receiver.extra, seat.address, "pack")

@@ -6,6 +6,7 @@ import msgspec
 
 from fleet.errors import InvalidRequest, NotFound
 from fleet.physics.discharge import CHEMISTRIES
+from simulator.bodies import Carried
 from simulator.device import FOREVER_US, SimulatedDevice
 from simulator.fault_shapes import (
     Act,
@@ -25,7 +26,6 @@ from simulator.feeds import Feed
 from simulator.loads import STRANGERS_MAXIMUM
 from simulator.scenario import Stranger
 from simulator.virtual_fleet import VirtualFleet
-from simulator.world import Carried
 
 
 def break_feed(fleet: VirtualFleet, asked: FeedFault, now_us: int) -> Answer:

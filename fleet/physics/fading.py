@@ -60,14 +60,41 @@ def rotations(shift_hz: ArrayLike, shares: NDArray[np.float64], step_s: float) -
 def turn_phasors(
     phasors: NDArray[np.complex128], rotation: NDArray[np.complex128], steps: int
 ) -> tuple[NDArray[np.float64], NDArray[np.complex128]]:
-    """Turn the phasors that many steps; give the power at each step [steps, ...] and the phasors at the end.
+    """Turn the phasors that many steps; give the power at each step [steps, ...] and the phasors at the end."""
+    fields, turned = turn_fields(phasors[..., np.newaxis, :], rotation, steps)
+    return np.moveaxis(np.abs(fields[..., 0, :]) ** 2, -1, 0), turned[..., 0, :]
 
-    In double precision the length of a phasor drifts by less than 1e-8 in a day of 100 steps a second, so that nothing
-    needs renormalising.
+
+def turn_fields(
+    phasors: NDArray[np.complex128], rotation: NDArray[np.complex128], steps: int
+) -> tuple[NDArray[np.complex128], NDArray[np.complex128]]:
+    """Turn phasors [..., branches, scatterers] that many steps, all branches at once by rotations [..., scatterers].
+
+    Gives the field at each step, [..., branches, steps], and the phasors at the end. In double precision the length of
+    a phasor drifts by less than 1e-8 in a day of 100 steps a second, so that nothing needs renormalising.
     """
-    track = np.empty((steps, *phasors.shape), dtype=np.complex128)
-    turned = phasors
-    for step in range(steps):
-        turned = np.multiply(turned, rotation, out=track[step])
-    total = track.sum(axis=-1)
-    return total.real**2 + total.imag**2, turned
+    powers = np.empty((*rotation.shape, steps), dtype=np.complex128)
+    powers[..., 0] = rotation
+    done = 1
+    while done < steps:  # The powers of a rotation: twice as many with each pass.
+        more = min(done, steps - done)
+        np.multiply(powers[..., :more], powers[..., done - 1 : done], out=powers[..., done : done + more])
+        done += more
+    return phasors @ powers, phasors * powers[..., np.newaxis, :, -1]
+
+
+def scatterer_angles_rad(turn: ArrayLike, scatterers: int) -> NDArray[np.float64]:
+    """Where scatterers stand, evenly around (Clarke 1968): [..., scatterers], turned by a draw [...] from 0 to 1."""
+    offset = np.asarray(turn, dtype=np.float64)[..., np.newaxis]
+    return np.asarray(2.0 * np.pi * (np.arange(scatterers) + offset) / scatterers)
+
+
+def phases_of_place_rad(angles_rad: ArrayLike, place_m: ArrayLike, frequency_hz: ArrayLike) -> NDArray[np.float64]:
+    """How far a place [..., 2] in metres turns a wave from each angle [..., scatterers], at a frequency [...].
+
+    With angles even around the compass, places d apart see fields whose correlation is J0(2 pi d / wavelength).
+    """
+    angles = np.asarray(angles_rad, dtype=np.float64)
+    place = np.asarray(place_m, dtype=np.float64)[..., np.newaxis, :]
+    number = 2.0 * np.pi * np.asarray(frequency_hz, dtype=np.float64)[..., np.newaxis] / SPEED_OF_LIGHT_M_S
+    return np.asarray(number * (place[..., 0] * np.cos(angles) + place[..., 1] * np.sin(angles)))

@@ -12,7 +12,7 @@ from tests.simulator.sink import desk_of, outcomes, throw
 
 
 def test_a_scan_brings_the_levels_of_what_is_on_the_air(sink: VirtualFleet) -> None:
-    """By hand: 10 mW ERP is 12.15 dBm, a body takes 15; the packs are heard at their carrier, nothing beside."""
+    """By hand: 10 mW ERP is 12.15 dBm, a body at most 22; the packs are heard at their carrier, nothing beside."""
     desk = desk_of(sink, "sink-scan-1")
     asked = {"start_hz": 500_000_000, "stop_hz": 504_000_000, "step_hz": 25_000, "bandwidth_hz": 25_000}
     assert isinstance(desk.act("sink-scan-1", "c1", "scan", **asked), messages.ActResult)

@@ -7,7 +7,20 @@ from pathlib import Path
 import pytest
 
 from fleet.errors import InvalidDocument
-from simulator.scenario import Antenna, Channel, Receiver, Scenario, Stranger, decode, load_text, names
+from simulator.scenario import (
+    Antenna,
+    Channel,
+    Receiver,
+    Scenario,
+    Stranger,
+    Venue,
+    Walk,
+    Wall,
+    Zone,
+    decode,
+    load_text,
+    names,
+)
 from simulator.scenario_checks import checked, load
 from simulator.scenario_gear import (
     AccessPoint,
@@ -188,6 +201,10 @@ def test_every_key_of_a_device_is_documented() -> None:
         Channel,
         Antenna,
         Stranger,
+        Venue,
+        Zone,
+        Wall,
+        Walk,
         Distribution,
         Charger,
         Bay,

@@ -35,7 +35,6 @@ ACTS: tuple[Act, ...] = (
     _act(WIDE, "carrier/1/branch/c", boost_db=6.0),
     _act(WIDE, "pack/s01", attenuator_db=10.0),
     _act(WIDE, "pack/s03", bias="off"),
-    _act(WIDE, "pack/s04", rf_on=False),
     _act(WIDE, "channel/2", trim_db=-6.0),
     _act(STEP, "carrier/2", squelch_step=15),
     _act(SINGLE, "carrier/1/branch/a", attenuation_db=10.0),
@@ -43,6 +42,8 @@ ACTS: tuple[Act, ...] = (
     _act(SPLIT, "input/d", attenuation_db=9.0),
     _act(EAR, "channel/1", muted=False),
 )
+# A pack that is off leaves the wide carrier's levels to the others.
+SILENCED: tuple[Act, ...] = (_act(WIDE, "pack/s04", rf_on=False),)
 LOCKED: tuple[Act, ...] = (_act(WIDE, "carrier/1", encryption=False),)
 DEVICES = (WIDE, STEP, SINGLE, SPLIT, EAR)
 
@@ -104,7 +105,6 @@ CHANGES: list[tuple[str, str, float, float]] = [
 VALUES: list[tuple[str, str, float, float]] = [
     # Without bias: noise at -75 (common practice) and a rumble at -58 less 12.3 of a low-cut at 80 Hz, by hand -69.0.
     (f"{WIDE}/channel/3", "rms_dbfs", -69.0, 0.3),
-    (f"{WIDE}/channel/4", "audio_state", AUDIO_STATES.index("no_link"), 0.0),
     (f"{STEP}/channel/2", "audio_state", AUDIO_STATES.index("squelched_by_level"), 0.0),
     (f"{SPLIT}/input/b", "feed_ma", 0.0, 0.0),
     (f"{SPLIT}/input/a", "feed_ma", 30.0, 0.0),
@@ -122,6 +122,12 @@ def test_change(address: str, reading: str, change: float, tolerance: float) -> 
 @pytest.mark.parametrize(("address", "reading", "value", "tolerance"), VALUES)
 def test_value(address: str, reading: str, value: float, tolerance: float) -> None:
     assert _measured(ACTS).means[address, reading] == pytest.approx(value, abs=tolerance)
+
+
+def test_a_pack_whose_transmitter_is_off_leaves_its_channel_without_a_link() -> None:
+    found = _measured(SILENCED).means
+    assert found[f"{WIDE}/channel/4", "audio_state"] == AUDIO_STATES.index("no_link")
+    assert found[f"{WIDE}/channel/3", "audio_state"] == AUDIO_STATES.index("open")
 
 
 def test_without_encryption_at_one_end_nothing_is_heard_although_the_radio_is_perfect() -> None:

@@ -34,7 +34,8 @@ def test_baseline_of_tern_rock() -> None:
     assert better.shape == (24,)
     assert np.all((better > -65.0) & (better < -40.0))
     assert np.median(better) == pytest.approx(-55.0, abs=5.0)
-    assert shown["floor_dbm"].mean(axis=0) == pytest.approx(np.full((24, 2), -105.0), abs=0.2)
+    # A pack in the prompt corner is near enough to an antenna to bring a little noise of its own.
+    assert shown["floor_dbm"].mean(axis=0) == pytest.approx(np.full((24, 2), -105.0), abs=0.5)
     assert shown["damage"].max() == 0.0
     assert shown["link_quality"].min() == 1.0
     spoken = shown["peak_dbfs"][shown["peak_dbfs"] > -45.0]
@@ -61,7 +62,9 @@ def test_the_two_branches_fade_apart() -> None:
 
 def test_distance_costs_what_free_space_says() -> None:
     """ITU-R P.525 by hand: 20 log10 of the ratio of distances, about 13 m against 120 m; both branches averaged."""
-    powers = [10.0 ** (watch(_one(walk), 60.0)["rf_dbm"] / 10.0) for walk in ("Round", "Far")]
+    bare = [channel_text("p1", walk=walk) + "body_loss_db = 0.0\n" for walk in ("Round", "Far")]
+    fleets = [fleet_of(scenario(receiver_text("rack-1", text))) for text in bare]
+    powers = [10.0 ** (watch(fleet, 60.0)["rf_dbm"] / 10.0) for fleet in fleets]
     found_db = 10.0 * np.log10(powers[0].mean() / powers[1].mean())
     assert found_db == pytest.approx(20.0 * np.log10(120.5 / 13.0), abs=3.0)
 

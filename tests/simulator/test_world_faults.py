@@ -86,7 +86,7 @@ def test_an_open_feed_leaves_the_receivers_own_noise_on_one_branch_without_a_flu
     assert stage.desk.last(BRANCH_B, "floor_dbm") == pytest.approx(OWN_NOISE_DBM, abs=1.0)
     assert (stage.desk.last(BRANCH_B, "feed_ma"), stage.desk.last(BRANCH_B, "feed_fault")) == (0.0, True)
     assert stage.desk.last("rack-1/carrier/2/branch/b", "rf_dbm") == pytest.approx(OWN_NOISE_DBM, abs=1.0)
-    assert stage.mean(BRANCH_A, "rf_dbm") == pytest.approx(before, abs=6.0)
+    assert stage.mean(BRANCH_A, "rf_dbm") == pytest.approx(before, abs=10.0)  # It walks on.
     stage.throw("mend_feed", antenna="Right")
     assert stage.mean(BRANCH_B, "rf_dbm") > -80.0
     assert (stage.desk.last(BRANCH_B, "feed_ma"), stage.desk.last(BRANCH_B, "feed_fault")) == (35.0, False)

@@ -1,0 +1,74 @@
+"""Everybody who wears a pack: where they are, where they look, and packs that somebody carried elsewhere."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from simulator.paths import Emission, Sent
+from simulator.performer import Stance, Walks
+from simulator.rows import Seat
+from simulator.scenario import Scenario
+
+
+@dataclass(frozen=True, slots=True)
+class Carried:
+    """Where a pack was carried to, and whether it is still on a body."""
+
+    position_m: tuple[float, float, float]
+    worn: bool
+
+
+class Bodies:
+    """The places of all packs, by their seats; a block of time has a beginning and an end."""
+
+    def __init__(self, scenario: Scenario, seats: Sequence[Seat], block_s: float) -> None:
+        walks = {walk.name: walk for walk in scenario.walk}
+        self._walks = Walks([(walks[seat.spec.walk], seat.spec.walk_offset_s) for seat in seats], block_s)
+        self._heights_m = np.array([seat.spec.height_m for seat in seats])
+        self._losses_db = np.array([seat.spec.body_loss_db for seat in seats])
+        faces = [seat.spec.faces_deg for seat in seats]
+        self._faces_rad = np.array([np.nan if each is None else np.radians(each) for each in faces])
+        self._carried: dict[int, Carried] = {}
+        self._ahead = (0, self._walks.at_block(0))
+
+    def carry(self, seat: int, carried: Carried | None) -> None:
+        """Somebody carries a pack elsewhere, or back to its wearer."""
+        if carried is None:
+            self._carried.pop(seat, None)
+        else:
+            self._carried[seat] = carried
+
+    def behind_db(self) -> NDArray[np.float64]:
+        """What each wearer's body takes straight behind, [packs]; nothing of a pack that nobody wears."""
+        losses_db = self._losses_db.copy()
+        for seat, carried in self._carried.items():
+            if not carried.worn:
+                losses_db[seat] = 0.0
+        return losses_db
+
+    def at_block(self, block: int, sent: Sent) -> Emission:
+        """Where everybody is in that block, with what their packs send."""
+        number, stance = self._ahead
+        here = stance if number == block else self._walks.at_block(block)
+        ahead = self._walks.at_block(block + 1)
+        self._ahead = (block + 1, ahead)
+        heading = np.where(np.isnan(self._faces_rad), here.heading_rad, self._faces_rad)
+        return Emission(
+            position_m=self._places(here),
+            ahead_m=self._places(ahead),
+            field_m=here.field_m,
+            field_ahead_m=ahead.field_m,
+            speed_m_s=here.speed_m_s,
+            heading_rad=heading,
+            sent=sent,
+        )
+
+    def _places(self, stance: Stance) -> NDArray[np.float64]:
+        position = np.column_stack([stance.position_m, self._heights_m])
+        for seat, carried in self._carried.items():
+            position[seat] = carried.position_m
+        return position
