@@ -11,12 +11,13 @@ from collections.abc import Sequence
 import numpy as np
 from numpy.typing import NDArray
 
-from fleet.physics.fading import first_phasors, phases_of_place_rad, scatterer_angles_rad, turn_fields
+from fleet.physics.fading import first_phasors, phases_of_place_rad, scatterer_angles_rad, turn_fields, turned
 from fleet.physics.propagation import SPEED_OF_LIGHT_M_S
 from simulator.luck import Luck
 from simulator.paths import Emission, Paths
 
-SCATTERERS = 32
+# A field of n equal scatterers is normal but for one part in n.
+SCATTERERS = 128
 
 
 class Fades:
@@ -34,7 +35,7 @@ class Fades:
         self._antenna = np.empty((0, 1), dtype=np.intp)
         self._hz = np.empty(0)
         self._direct = np.empty((0, 1))
-        self._phasors = np.empty((0, 1, SCATTERERS), dtype=np.complex128)
+        self._phasors = np.empty((0, 1, SCATTERERS), dtype=np.complex64)
 
     def link(
         self, packs: NDArray[np.intp], antenna: NDArray[np.intp], rician_k: NDArray[np.float64], emission: Emission
@@ -47,14 +48,14 @@ class Fades:
         there = phases_of_place_rad(self._arrival[packs][:, np.newaxis], places_m, self._hz[:, np.newaxis])
         phases = np.concatenate([here[:, np.newaxis] + there, np.zeros((*antenna.shape, 1))], axis=-1)
         amplitudes = first_phasors(phases, np.broadcast_to(rician_k[:, np.newaxis], antenna.shape))
-        self._phasors, self._direct = amplitudes[..., :-1], amplitudes[..., -1].real
+        self._phasors, self._direct = amplitudes[..., :-1].astype(np.complex64), amplitudes[..., -1].real
 
     def advance(self, emission: Emission, steps: int) -> NDArray[np.complex128]:
         """The fields of the next block, mean power 1: [ways, branches, steps]."""
         packs = self._packs
         moved_m = (emission.field_ahead_m - emission.field_m)[packs] / steps
         turn = phases_of_place_rad(self._departure[packs], moved_m, self._hz)
-        scattered, self._phasors = turn_fields(self._phasors, np.exp(1j * turn), steps)
+        scattered, self._phasors = turn_fields(self._phasors, turned(turn), steps)
         return np.asarray(scattered + self._direct[..., np.newaxis] * self._straight(emission, steps))
 
     def _straight(self, emission: Emission, steps: int) -> NDArray[np.complex128]:
