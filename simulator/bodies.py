@@ -23,7 +23,10 @@ class Carried:
 
 
 class Bodies:
-    """The places of all packs, by their seats; a block of time has a beginning and an end."""
+    """The places of all packs, by their seats; a block of time has a beginning and an end.
+
+    ``wearers`` [packs] is whose body each pack is on, by the seat of the pack that this body should wear.
+    """
 
     def __init__(self, scenario: Scenario, seats: Sequence[Seat], block_s: float) -> None:
         walks = {walk.name: walk for walk in scenario.walk}
@@ -33,6 +36,7 @@ class Bodies:
         faces = [seat.spec.faces_deg for seat in seats]
         self._faces_rad = np.array([np.nan if each is None else np.radians(each) for each in faces])
         self._carried: dict[int, Carried] = {}
+        self.wearers = np.arange(len(seats))
         self._ahead = (0, self._walks.at_block(0))
 
     def carry(self, seat: int, carried: Carried | None) -> None:
@@ -42,9 +46,13 @@ class Bodies:
         else:
             self._carried[seat] = carried
 
+    def swap(self, seat: int, other: int) -> None:
+        """Two wearers change packs."""
+        self.wearers[[seat, other]] = self.wearers[[other, seat]]
+
     def behind_db(self) -> NDArray[np.float64]:
         """What each wearer's body takes straight behind, [packs]; nothing of a pack that nobody wears."""
-        losses_db = self._losses_db.copy()
+        losses_db = self._losses_db[self.wearers]
         for seat, carried in self._carried.items():
             if not carried.worn:
                 losses_db[seat] = 0.0
@@ -56,19 +64,20 @@ class Bodies:
         here = stance if number == block else self._walks.at_block(block)
         ahead = self._walks.at_block(block + 1)
         self._ahead = (block + 1, ahead)
+        worn_by = self.wearers
         heading = np.where(np.isnan(self._faces_rad), here.heading_rad, self._faces_rad)
         return Emission(
             position_m=self._places(here),
             ahead_m=self._places(ahead),
-            field_m=here.field_m,
-            field_ahead_m=ahead.field_m,
-            speed_m_s=here.speed_m_s,
-            heading_rad=heading,
+            field_m=here.field_m[worn_by],
+            field_ahead_m=ahead.field_m[worn_by],
+            speed_m_s=here.speed_m_s[worn_by],
+            heading_rad=heading[worn_by],
             sent=sent,
         )
 
     def _places(self, stance: Stance) -> NDArray[np.float64]:
-        position = np.column_stack([stance.position_m, self._heights_m])
+        position = np.column_stack([stance.position_m, self._heights_m])[self.wearers]
         for seat, carried in self._carried.items():
             position[seat] = carried.position_m
         return position

@@ -64,6 +64,7 @@ class SimulatedDevice:
         self._repertoire = Repertoire(self._stage)
         self._boots = 0
         self._restarts = False
+        self._slips_per_s = 0.0
         self._advanced_us = 0
         self._describe()
         self._boot(0)
@@ -142,6 +143,9 @@ class SimulatedDevice:
             self._acting.advance(now_us)
         if self._has_clock_settings:
             self.vitals.heed(self.gear.settings[self.device_id], now_us)
+        if self.vitals.slips_per_s != self._slips_per_s:
+            self._slips_per_s = self.vitals.slips_per_s
+            self.world.clicks.set(self._stage.rows, self._slips_per_s)
         if self.lease.exists and self.lease.expire(now_us):
             self.audience.tell(Leased(self.device_id, ""))
 

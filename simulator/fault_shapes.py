@@ -80,6 +80,21 @@ class Loudness(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
     gain_db: Annotated[float, Meta(ge=-60, le=60)]
 
 
+class WetCapsule(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
+    """Names a pack whose capsule takes in sweat, what it loses in the end, and after how many minutes it has."""
+
+    pack: Address
+    loss_db: Annotated[float, Meta(gt=0, le=60)] = 12.0
+    minutes: Annotated[float, Meta(ge=0.1, le=600)] = 15.0
+
+
+class TwoPacks(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
+    """Names two packs by their addresses."""
+
+    pack: Address
+    other: Address
+
+
 class NewCells(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
     """Names a pack, the type of the cells that are put in, and their charge."""
 

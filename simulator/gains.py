@@ -25,8 +25,9 @@ def gains_of(
     of_packs = [pack.settings for pack in packs]
     of_channels = [front.channel for front in fronts]
     return GainStructure(
-        speech_gain_db=np.array([speech_db for speech_db, _ in cuts]),
-        rumble_gain_db=np.array([rumble_db for _, rumble_db in cuts]),
+        speech_gain_db=np.array([speech_db for speech_db, _, _ in cuts]),
+        rumble_gain_db=np.array([rumble_db for _, rumble_db, _ in cuts]),
+        wind_gain_db=np.array([wind_db for _, _, wind_db in cuts]),
         input_trim_db=_numbers(of_packs, "input_trim_db") - _numbers(of_packs, "attenuator_db"),
         pack_muted=np.array([bool(pack.settings["muted"]) for pack in packs]),
         trim_db=_numbers(of_channels, "trim_db"),

@@ -1,4 +1,4 @@
-"""Microphones and their leads: how loud the source is, and a lead that breaks contact when its wearer moves."""
+"""Microphones and their leads: how loud the source is, capsules that drown, leads that break contact with movement."""
 
 from __future__ import annotations
 
@@ -24,6 +24,15 @@ class Leads:
     crackling: NDArray[np.bool_]
 
 
+@dataclass(frozen=True, slots=True)
+class Wet:
+    """Sweat in a capsule: what it loses in the end, from which block on, and after how many blocks it has lost that."""
+
+    loss_db: float
+    since_block: int
+    within_blocks: int
+
+
 class Microphones:
     """The microphones of all packs; ``source_db`` [packs] is how much louder the source is than usual."""
 
@@ -32,6 +41,7 @@ class Microphones:
         self._names = tuple(names)
         self._luck = luck
         self._broken: dict[int, np.random.Generator] = {}
+        self._wet: dict[int, Wet] = {}
         sound = np.zeros(len(names), dtype=np.bool_)
         self._sound = Leads(sound, sound)
 
@@ -42,6 +52,22 @@ class Microphones:
     def mend_lead(self, pack: int) -> None:
         """The lead of a pack is another one now."""
         self._broken.pop(pack, None)
+
+    def wet(self, pack: int, wet: Wet | None) -> None:
+        """Sweat gets into a capsule, or the capsule is dry again."""
+        if wet is None:
+            self._wet.pop(pack, None)
+        else:
+            self._wet[pack] = wet
+
+    def gains_db(self, block: int) -> NDArray[np.float64]:
+        """How much louder each source is than usual in that block, less what its capsule loses, [packs]."""
+        if not self._wet:
+            return self.source_db
+        gains_db = self.source_db.copy()
+        for pack, wet in self._wet.items():
+            gains_db[pack] -= wet.loss_db * min(1.0, (block - wet.since_block) / wet.within_blocks)
+        return gains_db
 
     def take(self, speed_m_s: NDArray[np.float64]) -> Leads:
         """What the leads do in the next block."""

@@ -39,6 +39,7 @@ from simulator.scenario_values import (
     SampleRate,
     Seconds,
     Share,
+    Window,
 )
 
 SIZE_MAXIMUM = 1 << 20
@@ -69,13 +70,15 @@ class Zone(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
     """A part of the venue with a radio and sound climate of its own.
 
     ``rician_k_db`` is the power of the direct path over the scattered ones; ``rumble_dbfs`` the rms that the stage's
-    rumble at 40 Hz gives a pack at input trim 0 without a low-cut.
+    rumble at 40 Hz gives a pack at input trim 0 without a low-cut, ``wind_dbfs`` the same of the wind, whose gusts come
+    and go about it.
     """
 
     name: Name
     rician_k_db: Annotated[float, Meta(ge=-20, le=30)] = 6.0
     floor_dbm: Annotated[float, Meta(ge=-115, le=-60)] = -105.0
     rumble_dbfs: Annotated[float, Meta(ge=-140, le=-10)] = -58.0
+    wind_dbfs: Annotated[float, Meta(ge=-140, le=-10)] = -140.0
 
 
 class Antenna(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
@@ -122,12 +125,13 @@ class Channel(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
     """One channel of a receiver, its carrier, the pack linked to it and who wears it.
 
     ``charge`` is what is left in the cells at the start. ``talk`` is how much of the time the part is in a scene;
-    0 never speaks. ``body_loss_db`` is an assumption about what the wearer's body takes away straight behind it; in
-    front it is a third of that. The wearer faces where the walk goes, or always ``faces_deg`` (0 along x, 90 along
-    y). With ``hears`` the
-    channel has no pack of its own and listens to that of another one, key and all. ``controlled_by`` names the access
-    point whose return link reaches the pack; ``return_link`` false is a pack that only a hand can set. A
-    ``needs_phantom`` pack is a plug-on before a microphone that is silent without.
+    0 never speaks. With ``speaks`` it has its lines in these seconds and is silent in between, again and again every
+    ``speaks_every_s`` if that is said, whatever ``talk`` is. ``body_loss_db`` is an assumption about what the
+    wearer's body takes away straight behind it; in front it is a third of that. The wearer faces where the walk
+    goes, or always ``faces_deg`` (0 along x, 90 along y). With ``hears`` the channel has no pack of its own and
+    listens to that of another one, key and all. ``controlled_by`` names the access point whose return link reaches
+    the pack; ``return_link`` false is a pack that only a hand can set. A ``needs_phantom`` pack is a plug-on before
+    a microphone that is silent without.
     """
 
     part: Name
@@ -140,6 +144,8 @@ class Channel(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
     cells: Name = "li-ion"
     charge: Share = 1.0
     talk: Share = 0.5
+    speaks: Annotated[tuple[Window, ...], Meta(max_length=100)] = ()
+    speaks_every_s: Seconds = 0.0
     body_loss_db: Loss = 22.0
     faces_deg: Annotated[float, Meta(ge=-360, le=360)] | None = None
     height_m: Height = 1.3

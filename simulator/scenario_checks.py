@@ -102,6 +102,7 @@ def _receiver_problems(scenario: Scenario, receiver: Receiver, key: str) -> Iter
     for index, channel in enumerate(receiver.channel):
         yield from _channel_problems(scenario, receiver, channel, f"{key}.channel[{index}]")
         yield from _linking_problems(scenario, channel, f"{key}.channel[{index}]")
+        yield from _line_problems(channel, f"{key}.channel[{index}]")
     if receiver.wide and len({channel.frequency_hz for channel in receiver.channel}) > 1:
         yield f"{key}.channel", "one frequency_hz for all channels of a wide carrier", receiver.channel[-1].frequency_hz
 
@@ -123,6 +124,16 @@ def _channel_problems(scenario: Scenario, receiver: Receiver, channel: Channel, 
         yield f"{key}.rf_power_mw", f"one of {receiver.rf_power_steps_mw}", channel.rf_power_mw
     if channel.low_cut_hz not in LOW_CUTS_HZ:
         yield f"{key}.low_cut_hz", f"one of {LOW_CUTS_HZ}", channel.low_cut_hz
+
+
+def _line_problems(channel: Channel, key: str) -> Iterator[Problem]:
+    before_s = 0.0
+    for index, (from_s, to_s) in enumerate(channel.speaks):
+        if not before_s <= from_s < to_s:
+            yield f"{key}.speaks[{index}]", f"seconds that rise from {before_s:g}", (from_s, to_s)
+        before_s = to_s
+    if channel.speaks_every_s and channel.speaks_every_s < before_s:
+        yield f"{key}.speaks_every_s", f"at least {before_s:g}, where the last line ends", channel.speaks_every_s
 
 
 def _linking_problems(scenario: Scenario, channel: Channel, key: str) -> Iterator[Problem]:

@@ -1,6 +1,6 @@
 """Sound from the capsule to the receiver's output: low-cut, gains, clipping, what the link does to it, meters.
 
-Left for a deeper world: spectra beyond the low-cut's weight, wind, handling, sweat, phantom.
+Meters have no ballistics of their own: a peak is the greatest sample of its tenth of a second, an rms its mean power.
 """
 
 from __future__ import annotations
@@ -14,7 +14,8 @@ from fleet.model.fields import AUDIO_STATES
 from fleet.physics.decibels import sum_db
 from fleet.physics.filters import high_pass_db
 from fleet.physics.levels import DIGITAL_SILENCE_DBFS
-from fleet.physics.links import fm_output_snr_db
+from fleet.physics.links import companded_noise_db, fm_output_snr_db
+from simulator.ground_noise import Ground
 from simulator.microphones import Leads
 from simulator.spectrum import NOBODY, RadioBlock
 from simulator.speech import CREST_DB, SILENT_DB
@@ -26,9 +27,14 @@ MICROPHONE_NOISE_DBFS = -82.0
 STARVED_NOISE_DBFS = -75.0
 NOISE_CREST_DB = 10.0
 RUMBLE_CREST_DB = 5.0
+RUB_CREST_DB = 12.0
+# Assumption: how loud a click is where a sample slips.
+CLICK_DBFS = -20.0
 # A crackle at full scale has the level of a square wave less what is missing of it; an assumption.
 CRACKLE_RMS_DBFS = -6.0
 RUMBLE_HZ = 40.0
+# Assumption: where most of a wind's noise lies behind a small windshield.
+WIND_HZ = 60.0
 LOW_CUT_ORDER = 2
 FULL_SCALE_DBFS = 0.0
 # Assumptions: full deviation at full scale, and the audio bandwidth that goes with it.
@@ -86,6 +92,7 @@ class GainStructure:
 
     speech_gain_db: NDArray[np.float64]
     rumble_gain_db: NDArray[np.float64]
+    wind_gain_db: NDArray[np.float64]
     input_trim_db: NDArray[np.float64]
     pack_muted: NDArray[np.bool_]
     trim_db: NDArray[np.float64]
@@ -114,20 +121,25 @@ class SoundBlock:
     overloaded: NDArray[np.bool_]
 
 
-def low_cut_gains_db(low_cut_hz: int) -> tuple[float, float]:
-    """What a low-cut, 12 dB an octave, takes from speech as a whole and from the rumble."""
+def low_cut_gains_db(low_cut_hz: int) -> tuple[float, float, float]:
+    """What a low-cut, 12 dB an octave, takes from speech as a whole, from the rumble and from wind."""
     cut_db = high_pass_db(_SPEECH_HZ, low_cut_hz, LOW_CUT_ORDER)
     speech_db = float(sum_db(*(_SPEECH_DB + cut_db)) - sum_db(*_SPEECH_DB))
-    return speech_db, float(high_pass_db(RUMBLE_HZ, low_cut_hz, LOW_CUT_ORDER))
+    rumble_db, wind_db = (float(high_pass_db(hz, low_cut_hz, LOW_CUT_ORDER)) for hz in (RUMBLE_HZ, WIND_HZ))
+    return speech_db, rumble_db, wind_db
 
 
 @dataclass(frozen=True, slots=True)
 class Sources:
-    """What reaches the packs in one block, [packs]: speech in dB about its usual level, rumble, what the leads do."""
+    """What reaches the packs in one block, [packs]: speech in dB about its usual level, noises, what the leads do.
+
+    ``clicks`` [rows] says which receivers' outputs click.
+    """
 
     speech_db: NDArray[np.float64]
-    rumble_dbfs: NDArray[np.float64]
+    ground: Ground
     leads: Leads
+    clicks: NDArray[np.bool_]
 
 
 def hear(radio: RadioBlock, sources: Sources, gains: GainStructure) -> SoundBlock:
@@ -140,14 +152,16 @@ def hear(radio: RadioBlock, sources: Sources, gains: GainStructure) -> SoundBloc
     rms, peak = rms[source], peak[source]
     deviation = np.where(radio.heard == NOBODY, np.nan, FULL_DEVIATION_HZ * 10.0 ** (peak / 20.0))
     hiss = -fm_output_snr_db(radio.carrier_to_noise_db.mean(axis=0), DEVIATION_RATIO)
+    hiss = companded_noise_db(hiss, rms)
     rms = np.where(gains.analog, sum_db(rms, np.clip(hiss, DIGITAL_SILENCE_DBFS, FULL_SCALE_DBFS)), rms)
     peak = np.where(gains.analog, np.maximum(peak, np.minimum(hiss + NOISE_CREST_DB, FULL_SCALE_DBFS)), peak)
     state = _states(radio, gains)
     quiet = state != OPEN
     peak = np.where(quiet, DIGITAL_SILENCE_DBFS, np.minimum(peak + gains.trim_db, FULL_SCALE_DBFS))
     rms = np.where(quiet, DIGITAL_SILENCE_DBFS, np.minimum(rms + gains.trim_db, FULL_SCALE_DBFS))
+    clicking = sources.clicks & ~quiet
     return SoundBlock(
-        peak_dbfs=np.maximum(peak, gains.tone_dbfs),
+        peak_dbfs=np.maximum(np.where(clicking, np.maximum(peak, CLICK_DBFS), peak), gains.tone_dbfs),
         rms_dbfs=np.maximum(rms, gains.tone_dbfs),
         deviation_hz=deviation,
         damage=_damage(radio, gains),
@@ -162,11 +176,13 @@ def _at_pack(
     """Rms and peak behind the pack's low-cut and converter, and whether the converter clips."""
     trim, leads = gains.input_trim_db, sources.leads
     speech = SPEECH_RMS_DBFS + sources.speech_db + gains.speech_gain_db + trim
-    rumble = sources.rumble_dbfs + gains.rumble_gain_db + trim
+    ground = sources.ground
+    low = sum_db(ground.rumble_dbfs + gains.rumble_gain_db, ground.wind_dbfs + gains.wind_gain_db) + trim
+    rub = ground.rub_dbfs + trim
     speech = np.where(gains.starved, SILENT_DB, speech)
     noise = np.where(gains.starved, STARVED_NOISE_DBFS, MICROPHONE_NOISE_DBFS) + trim
-    rms = sum_db(speech, rumble, noise)
-    peak = sum_db(speech + CREST_DB, rumble + RUMBLE_CREST_DB, noise + NOISE_CREST_DB)
+    rms = sum_db(speech, low, rub, noise)
+    peak = sum_db(speech + CREST_DB, low + RUMBLE_CREST_DB, rub + RUB_CREST_DB, noise + NOISE_CREST_DB)
     rms = np.where(leads.crackling, CRACKLE_RMS_DBFS, rms)
     peak = np.where(leads.crackling, FULL_SCALE_DBFS, peak)
     overloaded = (peak >= FULL_SCALE_DBFS) & ~leads.silent

@@ -14,6 +14,7 @@ from simulator.fades import Fades
 from simulator.front_end import FrontEnds, plain_fronts
 from simulator.luck import Luck, NormalDraws
 from simulator.paths import Emission, Paths
+from simulator.squelch import Squelch
 from simulator.venue import Sites
 from simulator.ways import Beats, ways_of, winners
 
@@ -106,7 +107,7 @@ class Spectrum:
         self._noise = NormalDraws(noises, ((probe.samples + 1) * branches,))
         self._fronts = plain_fronts(sites)
         self._floor_dbm = 10.0 * np.log10(self._fronts.floor_mw)
-        self._squelch_mw = np.full(rows, mw_from_dbm(SQUELCH_DBM))
+        self._squelch = Squelch(np.full(rows, mw_from_dbm(SQUELCH_DBM)))
         self._margin_db = np.zeros(rows)
         self._ways = ways_of(np.zeros((rows, len(names.packs)), dtype=np.bool_))
         self._slow_db = self._slower_db = np.empty((0, branches))
@@ -120,7 +121,7 @@ class Spectrum:
 
     def listen(self, squelch_mw: NDArray[np.float64], margin_db: NDArray[np.float64]) -> None:
         """Take the squelch of analog receivers and what modes of digital ones bear more than the usual, [rows]."""
-        self._squelch_mw, self._margin_db = squelch_mw, margin_db
+        self._squelch.opens_mw, self._margin_db = squelch_mw, margin_db
 
     def tune(self, near: NDArray[np.bool_], emission: Emission) -> None:
         """Take anew which packs each carrier can hear; due whenever a frequency, a power or a sleep changed.
@@ -168,7 +169,7 @@ class Spectrum:
             heard=field.heard,
             carrier_to_noise_db=ratio_db.T,
             loss=frame_loss_fraction(ratio_db + self._margin_db[:, np.newaxis]).mean(axis=1),
-            squelched=np.mean(total_mw.max(axis=1) < self._squelch_mw[:, np.newaxis], axis=1),
+            squelched=1.0 - self._squelch.advance(total_mw.max(axis=1)).mean(axis=1),
             overload=fronts.overload,
             foreign=fronts.foreign,
         )

@@ -6,15 +6,18 @@ The shape is an assumption: no recording stands behind it.
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from itertools import count
 
 import numpy as np
 from numpy.typing import NDArray
 
 from simulator.luck import Luck
+from simulator.scenario import Channel
 
 SILENT_DB = -200.0
 CREST_DB = 12.0
 _AHEAD_BLOCKS = 256
+_BLOCKS_PER_S = 10
 # In blocks of a tenth of a second.
 _SCENE_BLOCKS = (150, 700)
 _PHRASE_BLOCKS = (12, 60)
@@ -28,8 +31,8 @@ _LOUDEST_DB = 6.0
 class Speech:
     """The speech of all parts: its rms level in each block, in dB about the part's usual level."""
 
-    def __init__(self, parts: Sequence[tuple[str, float]], luck: Luck) -> None:
-        self._scripts = [_script(luck.generator(f"speech of {name}"), talk) for name, talk in parts]
+    def __init__(self, parts: Sequence[Channel], luck: Luck) -> None:
+        self._scripts = [_script_of(part, luck.generator(f"speech of {part.pack}")) for part in parts]
         self._ahead: NDArray[np.float64] = np.empty((0, len(parts)))
         self._left = [np.empty(0) for _ in parts]
         self._next = 0
@@ -52,6 +55,33 @@ class Speech:
         whole = np.concatenate(pieces)
         self._left[part] = whole[_AHEAD_BLOCKS:]
         return whole[:_AHEAD_BLOCKS]
+
+
+def _script_of(part: Channel, luck: np.random.Generator) -> Iterator[NDArray[np.float64]]:
+    return _lines(luck, part) if part.speaks else _script(luck, part.talk)
+
+
+def _lines(luck: np.random.Generator, part: Channel) -> Iterator[NDArray[np.float64]]:
+    """Pieces of a part that speaks in its lines and is silent in between, for ever."""
+    every = round(part.speaks_every_s * _BLOCKS_PER_S)
+    done = 0
+    for loop in count() if every else (0,):
+        for from_s, to_s in part.speaks:
+            start, end = (loop * every + round(moment_s * _BLOCKS_PER_S) for moment_s in (from_s, to_s))
+            yield np.full(start - done, SILENT_DB)
+            yield _line(luck, end - start)
+            done = end
+    while True:
+        yield np.full(_AHEAD_BLOCKS, SILENT_DB)
+
+
+def _line(luck: np.random.Generator, blocks: int) -> NDArray[np.float64]:
+    """Phrases and pauses that fill a line; it ends where it has to."""
+    pieces, length = [], 0
+    while length < blocks:
+        pieces += [_phrase(luck), np.full(int(luck.integers(*_PAUSE_BLOCKS)), SILENT_DB)]
+        length += len(pieces[-2]) + len(pieces[-1])
+    return np.concatenate(pieces)[:blocks]
 
 
 def _script(luck: np.random.Generator, talk: float) -> Iterator[NDArray[np.float64]]:

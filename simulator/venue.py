@@ -28,7 +28,6 @@ class Sites:
     branch_counts: tuple[int, ...]
     floor_dbm: NDArray[np.float64]
     rician_k: NDArray[np.float64]
-    rumble_dbfs: NDArray[np.float64]
     adds_branches: NDArray[np.bool_]
 
     @property
@@ -51,7 +50,6 @@ def sites_of(scenario: Scenario, receivers: Sequence[Receiver]) -> Sites:
         branch_counts=tuple(len(row) for row in inputs),
         floor_dbm=np.array([zone.floor_dbm for zone in climates]),
         rician_k=np.array([10.0 ** (zone.rician_k_db / 10.0) for zone in climates]),
-        rumble_dbfs=np.array([zone.rumble_dbfs for zone in climates]),
         adds_branches=np.array([receiver.diversity == "maximum_ratio" for receiver in receivers]),
     )
 

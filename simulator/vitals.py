@@ -66,11 +66,13 @@ class Vitals:
         """How far it is off what it follows: one that follows itself is never off."""
         return 0.0 if self._alone else self._error_ppm
 
+    @property
+    def slips_per_s(self) -> float:
+        """How often a sample slips: the clock's error times the sample rate."""
+        return abs(self._off_ppm) * 1e-6 * self._sample_rate_hz
+
     def _slips(self, now_us: int) -> float:
-        if self._off_ppm == 0.0:
-            return self._slipped
-        rate = abs(self._off_ppm) * 1e-6 * self._sample_rate_hz
-        return self._slipped + rate * (now_us - self._since_us) / _US
+        return self._slipped + self.slips_per_s * (now_us - self._since_us) / _US
 
     def layout(self) -> LayoutEntry:
         """The order of the readings."""

@@ -13,11 +13,13 @@ import numpy as np
 
 from fleet.model.fields import Value
 from simulator.bodies import Bodies, Carried
+from simulator.clicks import Clicks
 from simulator.feeds import Feeds
 from simulator.fronts import fronts_of, listening_of
 from simulator.gains import gains_of
+from simulator.ground_noise import GroundNoise
 from simulator.loads import Loads
-from simulator.luck import Luck, NormalDraws
+from simulator.luck import Luck
 from simulator.meters import QUALITY_BLOCKS, Block, Meters, read_meters
 from simulator.microphones import Microphones
 from simulator.own_settings import own_values
@@ -37,7 +39,6 @@ BLOCK_US = 100_000
 BLOCK_S = BLOCK_US / 1_000_000
 BLOCKS_PER_SECOND = 10
 BLOCKS_KEPT = 128
-RUMBLE_SPREAD_DB = 0.5
 PLAIN_PROBE = Probe()
 
 
@@ -71,9 +72,10 @@ class World:
         packs = [seat.spec.pack for seat in self.seats]
         self._spectrum = Spectrum(self._sites, paths, Names(names, packs), self.luck, probe)
         self._bodies = Bodies(scenario, self.seats, BLOCK_S)
-        self._speech = Speech([(seat.spec.pack, seat.spec.talk) for seat in self.seats], self.luck)
-        self._rumble = NormalDraws([self.luck.generator(f"rumble of {seat.spec.pack}") for seat in self.seats], ())
-        self._rumbles = self._sites.rumble_dbfs[[seat.rows[0] for seat in self.seats]]
+        self._speech = Speech([seat.spec for seat in self.seats], self.luck)
+        zones = {zone.name: zone for zone in scenario.zone}
+        self._ground = GroundNoise(packs, [zones[seat.receiver.zone] for seat in self.seats], self.luck)
+        self.clicks = Clicks(len(self.rows), BLOCK_S)
         slots = np.array([row.slot for row in self.rows])
         self._fitting = slots[:, np.newaxis] == np.array([seat.slot for seat in self.seats])[np.newaxis, :]
         self.heard: list[int] = [NOBODY] * len(self.rows)
@@ -127,10 +129,11 @@ class World:
                 self._touched = True
         self._stand(block)
         radio = self._spectrum.advance(self._emission)
-        rumble = self._rumbles + RUMBLE_SPREAD_DB * self._rumble.take()
-        speech = self._speech.take() + self.microphones.source_db
-        leads = self.microphones.take(self._emission.speed_m_s)
-        sound = hear(radio, Sources(speech, rumble, leads), self._gains)
+        speed_m_s = self._emission.speed_m_s
+        speech = self._speech.take()[self._bodies.wearers] + self.microphones.gains_db(block)
+        leads = self.microphones.take(speed_m_s)
+        sources = Sources(speech, self._ground.take(speed_m_s), leads, self.clicks.take())
+        sound = hear(radio, sources, self._gains)
         self.blocks.append(Block(block, radio, sound))
         self.heard = radio.heard.tolist()
         self.blocks_done += 1
@@ -172,6 +175,11 @@ class World:
         self._spectrum.listen(listening.squelch_mw, listening.margin_db)
         self.loads.set(self.feeds.changes_db(), listening, self._emission)
         self._spectrum.face(self.loads.front_ends(self._emission, block * BLOCK_S))
+
+    def swap_packs(self, seat: int, other: int) -> None:
+        """Two wearers change packs; once more, and all is as it was."""
+        self._bodies.swap(seat, other)
+        self.touch()
 
     def carry(self, seat: int, carried: Carried | None) -> None:
         """Somebody carries a pack elsewhere, or back to its wearer."""

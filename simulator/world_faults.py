@@ -21,11 +21,15 @@ from simulator.fault_shapes import (
     PackAddress,
     StrangerName,
     Supply,
+    TwoPacks,
+    WetCapsule,
 )
 from simulator.feeds import Feed
 from simulator.loads import STRANGERS_MAXIMUM
+from simulator.microphones import Wet
 from simulator.scenario import Stranger
 from simulator.virtual_fleet import VirtualFleet
+from simulator.world import BLOCK_S
 
 
 def break_feed(fleet: VirtualFleet, asked: FeedFault, now_us: int) -> Answer:
@@ -93,6 +97,32 @@ def mend_lead(fleet: VirtualFleet, asked: PackAddress, now_us: int) -> Answer:
     """The microphone has another lead."""
     del now_us
     fleet.world.microphones.mend_lead(fleet.seat_of_pack(asked.pack))
+    return {}
+
+
+def wet_capsule(fleet: VirtualFleet, asked: WetCapsule, now_us: int) -> Answer:
+    """Sweat gets into a capsule: the sound of it sinks, bit by bit."""
+    del now_us
+    world = fleet.world
+    wet = Wet(asked.loss_db, world.blocks_done, max(1, round(asked.minutes * 60.0 / BLOCK_S)))
+    world.microphones.wet(fleet.seat_of_pack(asked.pack), wet)
+    return {}
+
+
+def dry_capsule(fleet: VirtualFleet, asked: PackAddress, now_us: int) -> Answer:
+    """The capsule is dry, or another one."""
+    del now_us
+    fleet.world.microphones.wet(fleet.seat_of_pack(asked.pack), None)
+    return {}
+
+
+def swap_packs(fleet: VirtualFleet, asked: TwoPacks, now_us: int) -> Answer:
+    """Two wearers change packs, and so bodies, ways and voices; once more, and all is as it was."""
+    del now_us
+    seat, other = fleet.seat_of_pack(asked.pack), fleet.seat_of_pack(asked.other)
+    if seat == other:
+        raise InvalidRequest(f"{asked.pack} cannot be swapped with itself")
+    fleet.world.swap_packs(seat, other)
     return {}
 
 
@@ -190,6 +220,9 @@ WORLD_ACTS: dict[str, tuple[type[msgspec.Struct], Act]] = {
     "cut_supply": (Supply, cut_supply),
     "restore_supply": (Device, restore_supply),
     "change_source": (Loudness, change_source),
+    "wet_capsule": (WetCapsule, wet_capsule),
+    "dry_capsule": (PackAddress, dry_capsule),
+    "swap_packs": (TwoPacks, swap_packs),
     "break_lead": (PackAddress, break_lead),
     "mend_lead": (PackAddress, mend_lead),
     "change_key": (PackAddress, change_key),

@@ -28,6 +28,17 @@ def frame_loss_fraction(carrier_to_noise_db: ArrayLike) -> NDArray[np.float64]:
     return np.where(loss < _NEGLIGIBLE_LOSS, 0.0, np.where(loss > 1.0 - _NEGLIGIBLE_LOSS, 1.0, loss))
 
 
+def companded_noise_db(noise_db: ArrayLike, signal_db: ArrayLike) -> NDArray[np.float64]:
+    """Noise behind a 2:1 compander, in dB about the level that it leaves alone, shapes broadcast.
+
+    The expander takes as many decibels off everything as the compressed signal, or else the noise itself, lies below
+    that level: the noise breathes with the signal. A textbook's ideal expander, without attack or release.
+    """
+    noise = np.asarray(noise_db, dtype=np.float64)
+    compressed = np.maximum(np.asarray(signal_db, dtype=np.float64) / 2.0, noise)
+    return np.asarray(noise + np.minimum(compressed, 0.0))
+
+
 def carson_bandwidth_hz(deviation_hz: float, audio_bandwidth_hz: float) -> float:
     """Bandwidth of a frequency-modulated carrier by Carson's rule, 2 (deviation + audio bandwidth)."""
     if deviation_hz < 0.0 or audio_bandwidth_hz <= 0.0:
