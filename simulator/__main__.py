@@ -15,12 +15,12 @@ from pathlib import Path
 from fleet.clock import SystemClock
 from fleet.errors import InvalidDocument, InvalidRequest, RedpollError
 from simulator.announcer import Announcer
+from simulator.evening import open_fleet
 from simulator.exercise import ExerciseServer
 from simulator.guard import Guard, guard_of
 from simulator.scenario import names
-from simulator.scenario_checks import load
 from simulator.server import OPEN, SimulatorServer
-from simulator.virtual_fleet import VirtualFleet
+from simulator.situation import situation_names
 
 EXIT_GOOD = 0
 EXIT_FAILED = 1
@@ -51,9 +51,9 @@ def _parser() -> argparse.ArgumentParser:
     parser = argparse.ArgumentParser(
         prog="python -m simulator",
         description="Virtual devices on loopback, one port each.",
-        epilog=f"scenarios that come with it: {', '.join(names())}",
+        epilog=f"scenarios that come with it: {', '.join(names())}; situations: {', '.join(situation_names())}",
     )
-    parser.add_argument("scenario", metavar="SCENARIO", help="a name that comes with Redpoll, or a TOML file")
+    parser.add_argument("scenario", metavar="SCENARIO", help="one of these, or a scenario in a TOML file")
     parser.add_argument("--seed", type=_seed, default=1, metavar="N", help="the luck of the world (1)")
     parser.add_argument("--port-start", type=int, metavar="P", help="the first port; free ones otherwise")
     parser.add_argument("--exercise-port", type=int, metavar="P", help="the port of the exercise protocol")
@@ -91,7 +91,7 @@ async def run_simulator(
     """
     if seed < 0:
         raise InvalidRequest(f"a seed is a whole number from 0 up, not {seed}")
-    fleet = VirtualFleet(load(scenario), seed)
+    fleet = open_fleet(scenario, seed)
     server = SimulatorServer(fleet, SystemClock(), port_start, guard)
     token = secrets.token_urlsafe(_TOKEN_BYTES)
     exercise = ExerciseServer(fleet, server.now_us, token)

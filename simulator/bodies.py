@@ -16,10 +16,21 @@ from simulator.scenario import Scenario
 
 @dataclass(frozen=True, slots=True)
 class Carried:
-    """Where a pack was carried to, and whether it is still on a body."""
+    """Where a pack was carried to, and whether it is still on a body; a walk there lasts from one block to another."""
 
     position_m: tuple[float, float, float]
     worn: bool
+    from_m: tuple[float, float, float] = (0.0, 0.0, 0.0)
+    leaves_block: int = 0
+    arrives_block: int = 0
+
+    def at_block(self, block: int) -> NDArray[np.float64]:
+        """Where it is in that block."""
+        there = np.array(self.position_m)
+        if block >= self.arrives_block:
+            return there
+        share = max(0.0, (block - self.leaves_block) / (self.arrives_block - self.leaves_block))
+        return np.asarray(np.array(self.from_m) * (1.0 - share) + there * share)
 
 
 class Bodies:
@@ -38,6 +49,11 @@ class Bodies:
         self._carried: dict[int, Carried] = {}
         self.wearers = np.arange(len(seats))
         self._ahead = (0, self._walks.at_block(0))
+
+    @property
+    def carried(self) -> frozenset[int]:
+        """The packs that somebody carried elsewhere, by their seats."""
+        return frozenset(self._carried)
 
     def carry(self, seat: int, carried: Carried | None) -> None:
         """Somebody carries a pack elsewhere, or back to its wearer."""
@@ -67,8 +83,8 @@ class Bodies:
         worn_by = self.wearers
         heading = np.where(np.isnan(self._faces_rad), here.heading_rad, self._faces_rad)
         return Emission(
-            position_m=self._places(here),
-            ahead_m=self._places(ahead),
+            position_m=self._places(here, block),
+            ahead_m=self._places(ahead, block + 1),
             field_m=here.field_m[worn_by],
             field_ahead_m=ahead.field_m[worn_by],
             speed_m_s=here.speed_m_s[worn_by],
@@ -76,8 +92,8 @@ class Bodies:
             sent=sent,
         )
 
-    def _places(self, stance: Stance) -> NDArray[np.float64]:
+    def _places(self, stance: Stance, block: int) -> NDArray[np.float64]:
         position = np.column_stack([stance.position_m, self._heights_m])[self.wearers]
         for seat, carried in self._carried.items():
-            position[seat] = carried.position_m
+            position[seat] = carried.at_block(block)
         return position

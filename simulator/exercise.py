@@ -15,12 +15,14 @@ from fleet.errors import InvalidRequest, MalformedMessage, NotFound
 from fleet.protocol.codec import Limits, checked_bytes
 from fleet.protocol.codes import ErrorCode
 from simulator.faults import ACTS
+from simulator.live_faults import LIVE_ACTS
 from simulator.ports import HOST, Ports
 from simulator.virtual_fleet import VirtualFleet
 
 SUBPROTOCOL = Subprotocol("redpoll.exercise.1")
 LIMITS = Limits(message_bytes=1 << 16)
 CLIENTS_MAXIMUM = 16
+ALL_ACTS = {**ACTS, **LIVE_ACTS}
 _CODE_POLICY = 1008
 _CODE_TRY_LATER = 1013
 _WORDS_MAXIMUM = 300
@@ -105,9 +107,9 @@ class ExerciseServer:
             request = _DECODER.decode(checked_bytes(data, LIMITS))
         except (msgspec.DecodeError, MalformedMessage) as error:
             return _error(None, ErrorCode.PARSE_ERROR, str(error))
-        shape, act = ACTS.get(request.method, (None, None))
+        shape, act = ALL_ACTS.get(request.method, (None, None))
         if shape is None or act is None:
-            return _error(request.id, ErrorCode.UNKNOWN_METHOD, f"one of {', '.join(ACTS)}")
+            return _error(request.id, ErrorCode.UNKNOWN_METHOD, f"one of {', '.join(ALL_ACTS)}")
         try:
             params = msgspec.convert(request.params, shape)
             self._fleet.advance(self._now_us())

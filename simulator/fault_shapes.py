@@ -112,6 +112,32 @@ class Carry(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
     worn: bool = False
 
 
+class Move(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
+    """Names a pack, the place that its wearer walks to, and how long that takes."""
+
+    pack: Address
+    position_m: tuple[float, float, float]
+    seconds: Annotated[float, Meta(ge=0, le=3600)] = 0.0
+    worn: bool = True
+
+
+class Newcomer(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
+    """A stranger by what it brings to one antenna, from how far away."""
+
+    name: Address
+    frequency_hz: Annotated[int, Meta(gt=0)]
+    antenna: Address
+    level_dbm: Annotated[float, Meta(ge=-130, le=0)]
+    distance_m: Annotated[float, Meta(ge=1, le=100_000)] = 100.0
+    bandwidth_hz: Annotated[int, Meta(gt=0, le=100_000_000)] = 200_000
+
+
+class Rack(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
+    """Names a rack."""
+
+    rack: Address
+
+
 class ClockLeader(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
     """Names a device or a rack, and how far its audio clock is off; 0 takes it back."""
 

@@ -45,6 +45,11 @@ class Microphones:
         sound = np.zeros(len(names), dtype=np.bool_)
         self._sound = Leads(sound, sound)
 
+    @property
+    def broken(self) -> frozenset[int]:
+        """The packs whose leads are broken."""
+        return frozenset(self._broken)
+
     def break_lead(self, pack: int) -> None:
         """The lead of a pack breaks."""
         self._broken.setdefault(pack, self._luck.generator(f"lead of {self._names[pack]}"))

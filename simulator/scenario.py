@@ -247,10 +247,10 @@ def decode(file: str, text: str) -> Scenario:
     except tomllib.TOMLDecodeError as error:
         raise InvalidDocument(file, "document", "TOML", str(error)) from error
     except msgspec.ValidationError as error:
-        raise _as_invalid(file, str(error)) from error
+        raise as_invalid(file, str(error)) from error
 
 
-def _as_invalid(file: str, words: str) -> InvalidDocument:
+def as_invalid(file: str, words: str) -> InvalidDocument:
     """Take apart what the decoder says: the sentence, then the path of the key."""
     sentence, _, path = words.partition(" - at `")
     key = path.removesuffix("`").removeprefix("$").removeprefix(".")

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Protocol
+
 from fleet.errors import NotFound
 from simulator.device import SimulatedDevice
 from simulator.endpoint import Endpoint
@@ -11,14 +13,22 @@ from simulator.scenario import Scenario
 from simulator.world import World
 
 
+class Timed(Protocol):
+    """Something that happens in the course of time."""
+
+    def advance(self, now_us: int) -> None:
+        """Do what is due."""
+
+
 class VirtualFleet:
-    """A world and its devices, by device id, in the order of the scenario."""
+    """A world and its devices, by device id, in the order of the scenario; ``plays`` happen in it, by their ids."""
 
     def __init__(self, scenario: Scenario, seed: int) -> None:
         self.world = World(scenario, seed)
         gear = [each for _, each in gear_of(scenario)]
         self.racks = {spec.id: spec.rack for spec in gear}
         self.devices = {spec.id: SimulatedDevice(self.world, make_of(self.world, spec)) for spec in gear}
+        self.plays: dict[str, Timed] = {}
         self.endpoints = {each.endpoint_id: each for each in self._endpoints(scenario)}
 
     def _endpoints(self, scenario: Scenario) -> list[Endpoint]:
@@ -42,7 +52,9 @@ class VirtualFleet:
         return found
 
     def advance(self, now_us: int) -> None:
-        """Let time pass for everything."""
+        """Let time pass for everything; what is to be done at its time is done first."""
+        for play in tuple(self.plays.values()):
+            play.advance(now_us)
         for device in self.devices.values():
             device.advance(now_us)
 

@@ -71,7 +71,7 @@ class World:
         names = [row.channel if row.slot else row.carrier for row in self.rows]
         packs = [seat.spec.pack for seat in self.seats]
         self._spectrum = Spectrum(self._sites, paths, Names(names, packs), self.luck, probe)
-        self._bodies = Bodies(scenario, self.seats, BLOCK_S)
+        self.bodies = Bodies(scenario, self.seats, BLOCK_S)
         self._speech = Speech([seat.spec for seat in self.seats], self.luck)
         zones = {zone.name: zone for zone in scenario.zone}
         self._ground = GroundNoise(packs, [zones[seat.receiver.zone] for seat in self.seats], self.luck)
@@ -130,7 +130,7 @@ class World:
         self._stand(block)
         radio = self._spectrum.advance(self._emission)
         speed_m_s = self._emission.speed_m_s
-        speech = self._speech.take()[self._bodies.wearers] + self.microphones.gains_db(block)
+        speech = self._speech.take()[self.bodies.wearers] + self.microphones.gains_db(block)
         leads = self.microphones.take(speed_m_s)
         sources = Sources(speech, self._ground.take(speed_m_s), leads, self.clicks.take())
         sound = hear(radio, sources, self._gains)
@@ -151,7 +151,7 @@ class World:
 
     def _stand(self, block: int) -> None:
         """Put everybody where they are in this block, and take in what was set."""
-        self._emission = self._bodies.at_block(block, self._sent() if self._touched else self._emission.sent)
+        self._emission = self.bodies.at_block(block, self._sent() if self._touched else self._emission.sent)
         if self._touched:
             self._tune(block)
             self._gains = gains_of(self.rows, self.fronts, self.seats, self.packs)
@@ -163,7 +163,7 @@ class World:
     def _sent(self) -> Sent:
         return Sent(
             eirp_dbm=np.array([pack.eirp_dbm for pack in self.packs]),
-            behind_db=self._bodies.behind_db(),
+            behind_db=self.bodies.behind_db(),
             frequency_hz=np.array([pack.settings["frequency_hz"] for pack in self.packs], dtype=np.int64),
             on=np.array([pack.radiating for pack in self.packs]),
         )
@@ -178,12 +178,12 @@ class World:
 
     def swap_packs(self, seat: int, other: int) -> None:
         """Two wearers change packs; once more, and all is as it was."""
-        self._bodies.swap(seat, other)
+        self.bodies.swap(seat, other)
         self.touch()
 
     def carry(self, seat: int, carried: Carried | None) -> None:
         """Somebody carries a pack elsewhere, or back to its wearer."""
-        self._bodies.carry(seat, carried)
+        self.bodies.carry(seat, carried)
         self.touch()
 
     def _pack(self, seat: Seat) -> Pack:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import msgspec
 
 from fleet.errors import InvalidRequest, NotFound
+from fleet.physics.decibels import mw_from_dbm
 from fleet.physics.discharge import CHEMISTRIES
 from simulator.bodies import Carried
 from simulator.device import FOREVER_US, SimulatedDevice
@@ -17,8 +18,11 @@ from simulator.fault_shapes import (
     Device,
     FeedFault,
     Loudness,
+    Move,
     NewCells,
+    Newcomer,
     PackAddress,
+    Rack,
     StrangerName,
     Supply,
     TwoPacks,
@@ -158,6 +162,26 @@ def lead_clock(fleet: VirtualFleet, asked: ClockLeader, now_us: int) -> Answer:
     return {"devices": [device.device_id for device in followers]}
 
 
+def cut_network(fleet: VirtualFleet, asked: Rack, now_us: int) -> Answer:
+    """The control network of a rack fails: its devices neither answer nor report, all at the same instant."""
+    del now_us
+    return _silent_until(fleet, asked.rack, FOREVER_US)
+
+
+def mend_network(fleet: VirtualFleet, asked: Rack, now_us: int) -> Answer:
+    """The control network of a rack works again."""
+    return _silent_until(fleet, asked.rack, now_us)
+
+
+def _silent_until(fleet: VirtualFleet, rack: str, until_us: int) -> Answer:
+    found = [fleet.device(device_id) for device_id, where in fleet.racks.items() if where == rack]
+    if not found:
+        raise NotFound("rack", rack)
+    for device in found:
+        device.silent_until_us = until_us
+    return {"devices": [device.device_id for device in found]}
+
+
 def _of_rack(fleet: VirtualFleet, rack: str) -> list[SimulatedDevice]:
     found = [fleet.device(device_id) for device_id, where in fleet.racks.items() if where == rack]
     if not found:
@@ -187,6 +211,17 @@ def carry_pack(fleet: VirtualFleet, asked: Carry, now_us: int) -> Answer:
     return {}
 
 
+def move_pack(fleet: VirtualFleet, asked: Move, now_us: int) -> Answer:
+    """Let the wearer of a pack walk somewhere, and stay there."""
+    del now_us
+    world, seat = fleet.world, fleet.seat_of_pack(asked.pack)
+    x_m, y_m, z_m = world.position_m(seat)
+    leaves = world.blocks_done
+    arrives = leaves + round(asked.seconds / BLOCK_S)
+    world.carry(seat, Carried(asked.position_m, asked.worn, (x_m, y_m, z_m), leaves, arrives))
+    return {}
+
+
 def put_back(fleet: VirtualFleet, asked: PackAddress, now_us: int) -> Answer:
     """Give a pack back to its wearer."""
     del now_us
@@ -203,6 +238,19 @@ def start_stranger(fleet: VirtualFleet, asked: Stranger, now_us: int) -> Answer:
     strangers[asked.name] = asked
     fleet.world.touch()
     return {}
+
+
+def bring_stranger(fleet: VirtualFleet, asked: Newcomer, now_us: int) -> Answer:
+    """Somebody else's carrier comes on the air so strongly that it brings that level to an antenna."""
+    found = next((each for each in fleet.world.scenario.antenna if each.name == asked.antenna), None)
+    if found is None:
+        raise NotFound("antenna", asked.antenna)
+    x_m, y_m, height_m = found.position_m
+    place = (x_m, y_m - asked.distance_m, height_m)
+    one = Stranger(asked.name, asked.frequency_hz, place, 1.0, asked.bandwidth_hz)
+    number = fleet.world.scenario.antenna.index(found)
+    erp_mw = mw_from_dbm(asked.level_dbm) / fleet.world.loads.stranger_mw(number, one)
+    return start_stranger(fleet, msgspec.structs.replace(one, erp_mw=float(erp_mw)), now_us)
 
 
 def stop_stranger(fleet: VirtualFleet, asked: StrangerName, now_us: int) -> Answer:
@@ -230,7 +278,11 @@ WORLD_ACTS: dict[str, tuple[type[msgspec.Struct], Act]] = {
     "lead_clock": (ClockLeader, lead_clock),
     "put_cells": (NewCells, put_cells),
     "carry_pack": (Carry, carry_pack),
+    "move_pack": (Move, move_pack),
     "put_back": (PackAddress, put_back),
+    "cut_network": (Rack, cut_network),
+    "mend_network": (Rack, mend_network),
     "start_stranger": (Stranger, start_stranger),
+    "bring_stranger": (Newcomer, bring_stranger),
     "stop_stranger": (StrangerName, stop_stranger),
 }

@@ -107,7 +107,11 @@ def _add_console(commands: argparse._SubParsersAction[argparse.ArgumentParser]) 
 
 def _add_simulate(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
     simulate = commands.add_parser("simulate", help="virtual devices of a scenario, one port each")
-    simulate.add_argument("scenario", metavar="SCENARIO", help="a name that comes with Redpoll, or a TOML file")
+    simulate.add_argument(
+        "scenario",
+        metavar="SCENARIO",
+        help="a scenario or situation that comes with Redpoll, or a scenario's TOML file",
+    )
     simulate.add_argument("--seed", type=_seed, default=1, metavar="N", help="the luck of the simulated world (1)")
     simulate.add_argument("--port-start", type=_device_port, metavar="P", help="the first port; free ones otherwise")
     simulate.add_argument("--exercise-port", type=_device_port, metavar="P", help="the port of the exercise protocol")

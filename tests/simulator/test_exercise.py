@@ -14,8 +14,7 @@ from websockets.asyncio.client import ClientConnection, connect
 from websockets.exceptions import ConnectionClosed
 
 from fleet.errors import PortTaken
-from simulator.exercise import SUBPROTOCOL, ExerciseServer
-from simulator.faults import ACTS
+from simulator.exercise import ALL_ACTS, SUBPROTOCOL, ExerciseServer
 from simulator.scenario_checks import load
 from simulator.virtual_fleet import VirtualFleet
 from tests.simulator.desk import Desk
@@ -187,7 +186,7 @@ async def test_a_named_port_that_is_taken_fails_in_words() -> None:
 
 def test_every_act_is_documented_with_an_example_that_works() -> None:
     requests = [line for line in DOCUMENT.read_text().splitlines() if line.startswith('{"jsonrpc"')]
-    assert {json.loads(line)["method"] for line in requests} == set(ACTS)
+    assert {json.loads(line)["method"] for line in requests} == set(ALL_ACTS)
     stages = [ExerciseServer(fleet_of(load(name)), lambda: 1_000_000, TOKEN) for name in ("tern-rock", "kitchen-sink")]
     answers = {line: json.loads(stages["sink-" in line].answer(line)) for line in requests}
     assert [line for line, answer in answers.items() if "result" not in answer] == []
