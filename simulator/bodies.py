@@ -9,17 +9,21 @@ import numpy as np
 from numpy.typing import NDArray
 
 from simulator.paths import Emission, Sent
-from simulator.performer import Stance, Walks
+from simulator.performer import FRONT_RAD, Stance, Walks
 from simulator.rows import Seat
 from simulator.scenario import Scenario
 
 
 @dataclass(frozen=True, slots=True)
 class Carried:
-    """Where a pack was carried to, and whether it is still on a body; a walk there lasts from one block to another."""
+    """Where a pack was carried to, and whether it is still on a body, which looks somewhere.
+
+    A walk there lasts from one block to another.
+    """
 
     position_m: tuple[float, float, float]
     worn: bool
+    heading_rad: float = FRONT_RAD
     from_m: tuple[float, float, float] = (0.0, 0.0, 0.0)
     leaves_block: int = 0
     arrives_block: int = 0
@@ -81,14 +85,16 @@ class Bodies:
         ahead = self._walks.at_block(block + 1)
         self._ahead = (block + 1, ahead)
         worn_by = self.wearers
-        heading = np.where(np.isnan(self._faces_rad), here.heading_rad, self._faces_rad)
+        heading = np.where(np.isnan(self._faces_rad), here.heading_rad, self._faces_rad)[worn_by]
+        for seat, carried in self._carried.items():
+            heading[seat] = carried.heading_rad
         return Emission(
             position_m=self._places(here, block),
             ahead_m=self._places(ahead, block + 1),
             field_m=here.field_m[worn_by],
             field_ahead_m=ahead.field_m[worn_by],
             speed_m_s=here.speed_m_s[worn_by],
-            heading_rad=heading[worn_by],
+            heading_rad=heading,
             sent=sent,
         )
 

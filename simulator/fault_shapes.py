@@ -113,12 +113,13 @@ class Carry(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
 
 
 class Move(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
-    """Names a pack, the place that its wearer walks to, and how long that takes."""
+    """Names a pack, the place that its wearer walks to, how long that takes, and where the wearer looks then."""
 
     pack: Address
     position_m: tuple[float, float, float]
     seconds: Annotated[float, Meta(ge=0, le=3600)] = 0.0
     worn: bool = True
+    faces_deg: Annotated[float, Meta(ge=-360, le=360)] = -90.0
 
 
 class Newcomer(msgspec.Struct, frozen=True, forbid_unknown_fields=True):

@@ -5,8 +5,7 @@ The shape is an assumption: no recording stands behind it.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
-from itertools import count
+from collections.abc import Sequence
 
 import numpy as np
 from numpy.typing import NDArray
@@ -50,29 +49,57 @@ class Speech:
         pieces = [self._left[part]]
         length = len(pieces[0])
         while length < _AHEAD_BLOCKS:
-            pieces.append(next(self._scripts[part]))
+            pieces.append(self._scripts[part].take())
             length += len(pieces[-1])
         whole = np.concatenate(pieces)
         self._left[part] = whole[_AHEAD_BLOCKS:]
         return whole[:_AHEAD_BLOCKS]
 
 
-def _script_of(part: Channel, luck: np.random.Generator) -> Iterator[NDArray[np.float64]]:
-    return _lines(luck, part) if part.speaks else _script(luck, part.talk)
+def _script_of(part: Channel, luck: np.random.Generator) -> _Scenes | _Lines:
+    return _Lines(luck, part) if part.speaks else _Scenes(luck, part.talk)
 
 
-def _lines(luck: np.random.Generator, part: Channel) -> Iterator[NDArray[np.float64]]:
-    """Pieces of a part that speaks in its lines and is silent in between, for ever."""
-    every = round(part.speaks_every_s * _BLOCKS_PER_S)
-    done = 0
-    for loop in count() if every else (0,):
-        for from_s, to_s in part.speaks:
-            start, end = (loop * every + round(moment_s * _BLOCKS_PER_S) for moment_s in (from_s, to_s))
-            yield np.full(start - done, SILENT_DB)
-            yield _line(luck, end - start)
-            done = end
-    while True:
-        yield np.full(_AHEAD_BLOCKS, SILENT_DB)
+class _Scenes:
+    """A part that is in a scene or not, as luck will have it; ``talk`` is the share of scenes in which it speaks."""
+
+    def __init__(self, luck: np.random.Generator, talk: float) -> None:
+        self._luck = luck
+        self._talk = talk
+
+    def take(self) -> NDArray[np.float64]:
+        """The next scene."""
+        blocks = int(self._luck.integers(*_SCENE_BLOCKS))
+        if self._luck.uniform() >= self._talk:
+            return np.full(blocks, SILENT_DB)
+        pieces = []
+        while blocks > 0:
+            phrase = _phrase(self._luck)
+            pause = np.full(int(self._luck.integers(*_PAUSE_BLOCKS)), SILENT_DB)
+            pieces += [phrase, pause]
+            blocks -= len(phrase) + len(pause)
+        return np.concatenate(pieces)
+
+
+class _Lines:
+    """A part that speaks in its lines and is silent in between."""
+
+    def __init__(self, luck: np.random.Generator, part: Channel) -> None:
+        self._luck = luck
+        self._lines = [[round(moment_s * _BLOCKS_PER_S) for moment_s in line] for line in part.speaks]
+        self._every = round(part.speaks_every_s * _BLOCKS_PER_S)
+        self._done = False
+
+    def take(self) -> NDArray[np.float64]:
+        """The next round of lines, or silence after the only one."""
+        if self._done:
+            return np.full(_AHEAD_BLOCKS, SILENT_DB)
+        self._done = not self._every
+        pieces, at = [], 0
+        for start, end in self._lines:
+            pieces += [np.full(start - at, SILENT_DB), _line(self._luck, end - start)]
+            at = end
+        return np.concatenate([*pieces, np.full(max(0, self._every - at), SILENT_DB)])
 
 
 def _line(luck: np.random.Generator, blocks: int) -> NDArray[np.float64]:
@@ -82,21 +109,6 @@ def _line(luck: np.random.Generator, blocks: int) -> NDArray[np.float64]:
         pieces += [_phrase(luck), np.full(int(luck.integers(*_PAUSE_BLOCKS)), SILENT_DB)]
         length += len(pieces[-2]) + len(pieces[-1])
     return np.concatenate(pieces)[:blocks]
-
-
-def _script(luck: np.random.Generator, talk: float) -> Iterator[NDArray[np.float64]]:
-    """Pieces of a part's script for ever; ``talk`` is the share of scenes in which it speaks."""
-    while True:
-        blocks = int(luck.integers(*_SCENE_BLOCKS))
-        if luck.uniform() >= talk:
-            yield np.full(blocks, SILENT_DB)
-            continue
-        while blocks > 0:
-            phrase = _phrase(luck)
-            pause = np.full(int(luck.integers(*_PAUSE_BLOCKS)), SILENT_DB)
-            yield phrase
-            yield pause
-            blocks -= len(phrase) + len(pause)
 
 
 def _phrase(luck: np.random.Generator) -> NDArray[np.float64]:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from math import radians
+
 import msgspec
 
 from fleet.errors import InvalidRequest, NotFound
@@ -218,7 +220,7 @@ def move_pack(fleet: VirtualFleet, asked: Move, now_us: int) -> Answer:
     x_m, y_m, z_m = world.position_m(seat)
     leaves = world.blocks_done
     arrives = leaves + round(asked.seconds / BLOCK_S)
-    world.carry(seat, Carried(asked.position_m, asked.worn, (x_m, y_m, z_m), leaves, arrives))
+    world.carry(seat, Carried(asked.position_m, asked.worn, radians(asked.faces_deg), (x_m, y_m, z_m), leaves, arrives))
     return {}
 
 

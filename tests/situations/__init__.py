@@ -1,1 +1,1 @@
-"""The twenty failure situations: so far the lines that a classifier will tell them apart by; it isn't built yet."""
+"""The situations of the trade, recorded as a console would hear them, told apart, ended or not by what one does."""
