@@ -15,6 +15,7 @@ from importlib import metadata
 from pathlib import Path
 
 from api.compose.ending import end_with_the_starter
+from api.compose.offline_options import add_offline
 from api.compose.people_command import add_people
 from fleet.errors import InvalidDocument, InvalidRequest, RedpollError
 
@@ -33,6 +34,7 @@ first steps:
   redpoll demo                 a simulated fleet and a console; prints one link to open
   redpoll demo --check         the same, tried out by itself; prints one line with what it saw
   redpoll simulate tern-rock   virtual receivers alone, one port each
+  redpoll offline tern-rock    an evening as fast as it goes; the same seed gives the same journal
   redpoll console --config F   a console for the devices that F lists
   redpoll exercise URL TOKEN silence device_id=quay-3   a fault on cue
   redpoll record CONFIG quay-3 FILE --redact   a session with one device, written down without names
@@ -48,6 +50,10 @@ def main(arguments: Sequence[str] | None = None) -> int:
     """Run one command; returns the exit code."""
     options = parser().parse_args(arguments)
     try:
+        if options.command == "offline":
+            from api.compose.offline_command import offline  # noqa: PLC0415 - each command loads only what it runs.
+
+            return offline(options)  # It brings a loop of its own, on virtual time.
         return asyncio.run(_run(options))
     except KeyboardInterrupt:
         return EXIT_GOOD
@@ -71,11 +77,12 @@ def parser() -> argparse.ArgumentParser:
     commands = top.add_subparsers(
         dest="command",
         required=True,
-        metavar="demo | console | simulate | exercise | record | replay | bundle | production | people",
+        metavar="demo | console | simulate | offline | exercise | record | replay | bundle | production | people",
     )
     _add_demo(commands)
     _add_console(commands)
     _add_simulate(commands)
+    add_offline(commands)
     _add_exercise(commands)
     _add_record(commands)
     _add_replay(commands)

@@ -17,7 +17,7 @@ WAITING_MAXIMUM = 1_024
 
 
 class MemoryTransport:
-    """The console's end of one conversation.
+    """The console's end of one conversation; ``said_us`` is when the device said what was received last.
 
     At most 1,024 messages wait to be taken; one more ends the connection, as it would with a real receiver.
     """
@@ -25,8 +25,9 @@ class MemoryTransport:
     def __init__(self, link: MemoryLink, endpoint: Endpoint) -> None:
         self._link = link
         self._conversation = Conversation(endpoint)
-        self._waiting: asyncio.Queue[bytes | None] = asyncio.Queue(WAITING_MAXIMUM)
+        self._waiting: asyncio.Queue[tuple[int, bytes | None]] = asyncio.Queue(WAITING_MAXIMUM)
         self._closed = False
+        self.said_us = 0
 
     async def send(self, message: bytes) -> None:
         """Hand a message to the device; its answers wait to be received."""
@@ -36,7 +37,7 @@ class MemoryTransport:
 
     async def receive(self) -> bytes | str:
         """The next message."""
-        message = await self._waiting.get()
+        self.said_us, message = await self._waiting.get()
         if message is None:
             raise ConnectionError(self._conversation.reason or "the connection was closed")
         return message
@@ -47,6 +48,13 @@ class MemoryTransport:
             self._closed = True
             self._conversation.close()
             self._link.forget(self)
+
+    def hang_up(self) -> None:
+        """The line breaks; whoever receives learns of it."""
+        self._conversation.drop("the line broke")
+        self._link.forget(self)
+        self._empty()
+        self._waiting.put_nowait((self._link.now_us, None))
 
     def turn(self) -> None:
         """Let the device say what is due now."""
@@ -59,10 +67,10 @@ class MemoryTransport:
             self._empty()
             ended, messages = True, []
         for message in messages:
-            self._waiting.put_nowait(message)
+            self._waiting.put_nowait((self._link.now_us, message))
         if ended:
             self._link.forget(self)
-            self._waiting.put_nowait(None)
+            self._waiting.put_nowait((self._link.now_us, None))
 
     def _empty(self) -> None:
         while not self._waiting.empty():
@@ -85,6 +93,9 @@ class MemoryLink:
 
     async def connect(self, url: str) -> Transport:
         """Open a connection to a device."""
+        return await self._open_to(url)
+
+    async def _open_to(self, url: str) -> MemoryTransport:
         endpoint = self.fleet.endpoints.get(url.removeprefix(SCHEME))
         if endpoint is None:
             raise ConnectionError(f"no device is at {url}")
@@ -107,3 +118,7 @@ class MemoryLink:
             self.fleet.advance(due_us)
             for transport in tuple(self._open):
                 transport.turn()
+            await self.after_turn()
+
+    async def after_turn(self) -> None:
+        """Do what is due once the world has turned; here, nothing."""

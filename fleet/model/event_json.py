@@ -52,6 +52,11 @@ def encode_event(event: Event) -> bytes:
     return msgspec.json.encode(event_as_object(event), order="sorted")
 
 
+def encode_recorded(recorded: Recorded) -> bytes:
+    """The event's canonical JSON with its sequence number; the hash of a run is over these, a line each."""
+    return msgspec.json.encode(recorded_as_object(recorded), order="sorted")
+
+
 def recorded_as_object(recorded: Recorded) -> dict[str, Any]:
     """The event with its sequence number, as the feed and the API show it."""
     return {"sequence": recorded.sequence, **event_as_object(recorded.event)}

@@ -1,0 +1,144 @@
+"""An evening offline: the same to the last byte anywhere, stopped with what there is, refused before it begins."""
+
+from __future__ import annotations
+
+import json
+import os
+import signal
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+from api.compose.cli import main
+from api.compose.offline import OfflineOrder, OfflineReport, Progress, count_events, run_offline
+from api.compose.weather import ROUGH, Outage, Weather, weather_of
+from fleet.errors import InvalidDocument, InvalidRequest
+from tests.promises.promise import TIER, Tier
+
+ROOT = Path(__file__).parents[2]
+STAGE = "stage-table"
+MINUTES = 0.4
+# Half open early, so that a short run sees it.
+FOUL = Weather(20.0, 150.0, 0.01, 0.01, (Outage(6.0, 14.0),), (Outage(17.0, 19.0, ("house-1",)),))
+SEEDS = {Tier.TEST: 3, Tier.SOAK: 100, Tier.LONG: 300}[TIER]
+HASH_SEEDS = {Tier.TEST: ("0",), Tier.SOAK: ("0", "1", "4711"), Tier.LONG: ("0", "1", "4711")}[TIER]
+
+
+def _nothing(progress: Progress) -> None:
+    del progress
+
+
+def _run(seed: int = 1, weather: Weather = FOUL, journal: Path | None = None) -> OfflineReport:
+    print(f"seed {seed}")
+    return run_offline(OfflineOrder(STAGE, seed, MINUTES, journal, weather), _nothing)
+
+
+def _elsewhere(seeds: range, hash_seed: str, folder: Path) -> list[str]:
+    """The same runs in a process of their own."""
+    record = folder / "foul.toml"
+    record.write_text(
+        "delay_ms = 20.0\njitter_ms = 150.0\nloss = 0.01\nduplicate = 0.01\n"
+        'half_open = [{ from_s = 6, to_s = 14 }]\npartition = [{ from_s = 17, to_s = 19, devices = ["house-1"] }]\n'
+    )
+    order = f"['offline', '{STAGE}', '--seed', seed, '--minutes', '{MINUTES}', '--weather', sys.argv[1], '--json']"
+    words = f"import sys; from api.compose.cli import main\nfor seed in sys.argv[2:]: main({order})"
+    found = subprocess.run(
+        [sys.executable, "-c", words, str(record), *map(str, seeds)],
+        cwd=ROOT,
+        env=os.environ | {"PYTHONHASHSEED": hash_seed},
+        capture_output=True,
+        text=True,
+        check=True,
+        timeout=60 + 20 * len(seeds),
+    )
+    return [json.loads(line)["sha256"] for line in found.stdout.splitlines()]
+
+
+def test_the_same_order_gives_the_same_journal_in_any_process_and_another_seed_another(tmp_path: Path) -> None:
+    seeds = range(1, SEEDS + 1)
+    here = [_run(seed).sha256 for seed in seeds]
+    assert len(set(here)) == len(here)
+    for hash_seed in HASH_SEEDS:
+        assert _elsewhere(seeds, hash_seed, tmp_path) == here
+
+
+def test_the_weather_is_felt_and_the_console_comes_through_it() -> None:
+    clear, foul = _run(weather=Weather()), _run()
+    assert clear.sha256 != foul.sha256
+    assert foul.events["contact changed"] > clear.events["contact changed"]
+    assert foul.events["console started"] == 1
+    assert clear.simulated_minutes == foul.simulated_minutes == MINUTES
+
+
+def test_a_journal_is_kept_where_it_was_asked_for_and_counts_the_same(tmp_path: Path) -> None:
+    journal = tmp_path / "evening.sqlite3"
+    report = _run(journal=journal)
+    assert count_events(journal) == (report.events, report.sha256)
+    with pytest.raises(InvalidRequest, match="never overwritten"):
+        _run(journal=journal)
+
+
+def test_ctrl_c_ends_it_early_with_what_there_is(tmp_path: Path) -> None:
+    journal = tmp_path / "evening.sqlite3"
+
+    def interrupt(progress: Progress) -> None:
+        if progress.simulated_s == 5.0:
+            os.kill(os.getpid(), signal.SIGINT)
+
+    report = run_offline(OfflineOrder(STAGE, 1, MINUTES, journal), interrupt)
+    assert report.stopped
+    assert report.simulated_minutes == pytest.approx(5.0 / 60.0)
+    assert count_events(journal) == (report.events, report.sha256)
+    assert report.events["device described"] == 1
+
+
+@pytest.mark.parametrize(
+    ("order", "words"),
+    [
+        (OfflineOrder(STAGE, minutes=0.0), "minutes"),
+        (OfflineOrder(STAGE, minutes=9_999.0), "minutes"),
+        (OfflineOrder(STAGE, journal=Path("/no/such/folder/evening.sqlite3")), "no folder"),
+    ],
+)
+def test_an_order_that_cannot_be_is_refused(order: OfflineOrder, words: str) -> None:
+    with pytest.raises(InvalidRequest, match=words):
+        run_offline(order, _nothing)
+
+
+@pytest.mark.parametrize(
+    ("text", "key"),
+    [
+        ("delay_ms = -1", "delay_ms"),
+        ("wind = 3", "document"),
+        ("half_open = [{ from_s = 5, to_s = 5 }]", "half_open[0].to_s"),
+        ("loss = 0.9", "loss"),
+        ("not toml", "document"),
+    ],
+)
+def test_weather_that_cannot_be_is_refused_with_its_key(text: str, key: str, tmp_path: Path) -> None:
+    file = tmp_path / "weather.toml"
+    file.write_text(text)
+    with pytest.raises(InvalidDocument) as caught:
+        weather_of(str(file))
+    assert f"weather.toml: {key}" in str(caught.value)
+
+
+def test_weather_has_names() -> None:
+    assert weather_of("rough") == ROUGH
+    with pytest.raises(InvalidDocument, match="clear, rough"):
+        weather_of("no-such-file.toml")
+
+
+def test_the_command_prints_its_report(capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["offline", STAGE, "--minutes", "0.1", "--json"]) == 0
+    report = json.loads(capsys.readouterr().out)
+    assert report["simulated_minutes"] == pytest.approx(0.1)
+    assert report["events"]["console started"] == 1
+    assert main(["offline", STAGE, "--minutes", "0.1"]) == 0
+    words = capsys.readouterr().out
+    assert words.startswith(f"SIMULATED: {STAGE}, seed 1\n")
+    assert report["sha256"] in words
+    assert main(["offline", "no-such-place"]) == 2
+    assert main(["offline", STAGE, "--minutes", "-1"]) == 2
