@@ -37,6 +37,12 @@ def eirp_dbm_from_erp_mw(erp_mw: float) -> float:
     return 10.0 * math.log10(erp_mw) + HALF_WAVE_DIPOLE_DBI
 
 
+def erp_mw_from_eirp_mw(eirp_mw: float) -> float:
+    """Effective radiated power of a power above an isotropic radiator, both in milliwatts."""
+    over_isotropic: float = 10.0 ** (HALF_WAVE_DIPOLE_DBI / 10.0)
+    return eirp_mw / over_isotropic
+
+
 def sum_db(*levels_db: ArrayLike) -> NDArray[np.float64]:
     """The level of several powers that do not know of one another: ten times the logarithm of their sum."""
     total = sum(10.0 ** (np.asarray(level, dtype=np.float64) / 10.0) for level in levels_db)

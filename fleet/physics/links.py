@@ -56,6 +56,14 @@ def fm_improvement_db(deviation_ratio: float) -> float:
     return 10.0 * math.log10(3.0 * deviation_ratio**2 * (deviation_ratio + 1.0))
 
 
+def fm_gain_db(deviation_ratio: float, bandwidth_hz: float, audio_bandwidth_hz: float) -> float:
+    """Output over input signal-to-noise of an FM link above its knee, in any bandwidth: 3/2 D^2 B / W, for a sine.
+
+    Carlson; Haykin.
+    """
+    return 10.0 * math.log10(1.5 * deviation_ratio**2 * bandwidth_hz / audio_bandwidth_hz)
+
+
 def fm_output_snr_db(carrier_to_noise_db: ArrayLike, deviation_ratio: float) -> NDArray[np.float64]:
     """Audio signal-to-noise ratio of an FM link in dB, linear above the knee and falling faster below it."""
     ratio_db = np.asarray(carrier_to_noise_db, dtype=np.float64)

@@ -19,6 +19,12 @@ def noise_power_dbm(bandwidth_hz: float, noise_figure_db: float = 0.0) -> float:
     return 10.0 * math.log10(BOLTZMANN_J_K * REFERENCE_TEMPERATURE_K * bandwidth_hz) + 30.0 + noise_figure_db
 
 
+def noise_temperature_k(noise_figure_db: float) -> float:
+    """Noise temperature of something with a noise figure, 290 (F - 1) in kelvin (Friis 1944)."""
+    factor: float = 10.0 ** (noise_figure_db / 10.0)
+    return REFERENCE_TEMPERATURE_K * (factor - 1.0)
+
+
 def cascade_noise_figure_db(stages: Sequence[tuple[float, float]]) -> float:
     """Noise figure of stages in a row, each given as noise figure and gain in dB, in signal order (Friis 1944).
 

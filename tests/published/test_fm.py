@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from fleet.physics.links import carson_bandwidth_hz, fm_improvement_db, fm_output_snr_db
+from fleet.physics.links import carson_bandwidth_hz, fm_gain_db, fm_improvement_db, fm_output_snr_db
 
 
 def test_carson() -> None:
@@ -17,6 +17,11 @@ def test_carson() -> None:
 def test_improvement() -> None:
     """3 D^2 (D + 1) in Carson's bandwidth: 20.33 dB for D = 3."""
     assert fm_improvement_db(3.0) == pytest.approx(20.33, abs=0.01)
+
+
+def test_gain_in_a_wider_band() -> None:
+    """D = 3 in 200 kHz with 15 kHz of audio: 22.55 dB."""
+    assert fm_gain_db(3.0, 200e3, 15e3) == pytest.approx(22.55, abs=0.01)
 
 
 def test_shape_about_the_knee() -> None:

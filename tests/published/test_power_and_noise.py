@@ -5,8 +5,14 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from fleet.physics.decibels import HALF_WAVE_DIPOLE_DBI, dbm_from_mw, eirp_dbm_from_erp_mw, mw_from_dbm
-from fleet.physics.noise import BOLTZMANN_J_K, cascade_noise_figure_db, noise_power_dbm
+from fleet.physics.decibels import (
+    HALF_WAVE_DIPOLE_DBI,
+    dbm_from_mw,
+    eirp_dbm_from_erp_mw,
+    erp_mw_from_eirp_mw,
+    mw_from_dbm,
+)
+from fleet.physics.noise import BOLTZMANN_J_K, cascade_noise_figure_db, noise_power_dbm, noise_temperature_k
 
 
 @pytest.mark.parametrize(
@@ -59,6 +65,19 @@ def test_boltzmann_constant() -> None:
 def test_floor_with_a_noise_figure() -> None:
     """200 kHz and 6 dB: -114.965 dBm."""
     assert noise_power_dbm(200e3, 6.0) == pytest.approx(-114.965, abs=0.005)
+
+
+@pytest.mark.parametrize(
+    ("noise_figure_db", "temperature_k"), [(1.0, 75.09), (3.0, 288.63), (6.0, 864.51), (10.0, 2610.0)]
+)
+def test_noise_temperature(noise_figure_db: float, temperature_k: float) -> None:
+    """290 (F - 1); Friis 1944."""
+    assert noise_temperature_k(noise_figure_db) == pytest.approx(temperature_k, abs=0.1)
+
+
+def test_eirp_as_erp() -> None:
+    """100 mW e.i.r.p. are 60.95 mW e.r.p. (Radio Regulations, article 1)."""
+    assert erp_mw_from_eirp_mw(100.0) == pytest.approx(60.95, abs=0.1)
 
 
 def test_cascade() -> None:
