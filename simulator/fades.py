@@ -34,6 +34,7 @@ class Fades:
         self._packs = np.empty(0, dtype=np.intp)
         self._antenna = np.empty((0, 1), dtype=np.intp)
         self._hz = np.empty(0)
+        self._by_x = self._by_y = np.empty((0, SCATTERERS), dtype=np.float32)
         self._direct = np.empty((0, 1))
         self._phasors = np.empty((0, 1, SCATTERERS), dtype=np.complex64)
 
@@ -48,13 +49,16 @@ class Fades:
         there = phases_of_place_rad(self._arrival[packs][:, np.newaxis], places_m, self._hz[:, np.newaxis])
         phases = np.concatenate([here[:, np.newaxis] + there, np.zeros((*antenna.shape, 1))], axis=-1)
         amplitudes = first_phasors(phases, np.broadcast_to(rician_k[:, np.newaxis], antenna.shape))
+        number = (2.0 * np.pi * self._hz / SPEED_OF_LIGHT_M_S)[:, np.newaxis]
+        self._by_x = (number * np.cos(self._departure[packs])).astype(np.float32)
+        self._by_y = (number * np.sin(self._departure[packs])).astype(np.float32)
         self._phasors, self._direct = amplitudes[..., :-1].astype(np.complex64), amplitudes[..., -1].real
 
     def advance(self, emission: Emission, steps: int) -> NDArray[np.complex128]:
         """The fields of the next block, mean power 1: [ways, branches, steps]."""
         packs = self._packs
-        moved_m = (emission.field_ahead_m - emission.field_m)[packs] / steps
-        turn = phases_of_place_rad(self._departure[packs], moved_m, self._hz)
+        moved_m = ((emission.field_ahead_m - emission.field_m)[packs] / steps).astype(np.float32)
+        turn = moved_m[:, :1] * self._by_x + moved_m[:, 1:] * self._by_y
         scattered, self._phasors = turn_fields(self._phasors, turned(turn), steps)
         return np.asarray(scattered + self._direct[..., np.newaxis] * self._straight(emission, steps))
 

@@ -65,13 +65,12 @@ def front_end_products(frequency_hz: NDArray[np.int64], level_dbm: NDArray[np.fl
 
 
 class Interference:
-    """Who is beside whom, and whose products fall where; found anew whenever a frequency changed."""
+    """Who is beside whom, found anew whenever a frequency changed, and whose products fall where."""
 
     def __init__(self, rows: int, packs: int) -> None:
         self._passes = np.zeros((rows, packs))
-        self._makers = np.empty((0, 2), dtype=np.intp)
-        self._victims = np.empty(0, dtype=np.intp)
-        self._tuned_hz = np.zeros(rows, dtype=np.int64)
+        self._order = np.arange(rows)
+        self._ordered_hz = np.zeros(rows, dtype=np.int64)
         self._key = (b"", b"", b"")
 
     def tune(self, tuned_hz: NDArray[np.int64], frequency_hz: NDArray[np.int64], on: NDArray[np.bool_]) -> None:
@@ -83,22 +82,8 @@ class Interference:
         offset = np.abs(tuned_hz[:, np.newaxis] - frequency_hz[np.newaxis, :])
         beside = (offset >= CAPTURE_HALF_WIDTH_HZ) & (offset <= REACH_HZ) & on
         self._passes = np.where(beside, mw_from_dbm(selectivity_db(offset)), 0.0)
-        self._tuned_hz = tuned_hz
-        self._find_mixing(frequency_hz, np.flatnonzero(on))
-
-    def _find_mixing(self, frequency_hz: NDArray[np.int64], on: NDArray[np.intp]) -> None:
-        order = np.argsort(self._tuned_hz, kind="stable")
-        ordered = self._tuned_hz[order]
-        product_hz = 2 * frequency_hz[on][:, np.newaxis] - frequency_hz[on][np.newaxis, :]
-        low = np.searchsorted(ordered, product_hz - PRODUCT_HALF_WIDTH_HZ, side="right")
-        high = np.searchsorted(ordered, product_hz + PRODUCT_HALF_WIDTH_HZ, side="left")
-        apart = np.abs(frequency_hz[on][:, np.newaxis] - frequency_hz[on][np.newaxis, :]) >= CAPTURE_HALF_WIDTH_HZ
-        counts = np.where(apart, np.maximum(high - low, 0), 0)
-        makers = np.argwhere(counts > 0)
-        each = counts[counts > 0]
-        places = np.repeat(low[counts > 0], each) + np.arange(each.sum()) - np.repeat(np.cumsum(each) - each, each)
-        self._makers = on[np.repeat(makers, each, axis=0)].reshape(-1, 2)
-        self._victims = order[places]
+        self._order = np.argsort(tuned_hz, kind="stable")
+        self._ordered_hz = tuned_hz[self._order]
 
     def adjacent_mw(self, levels_mw: NDArray[np.float64], antenna: NDArray[np.intp]) -> NDArray[np.float64]:
         """What comes through the filters from beside, [rows, branches]; ``levels_mw`` is [antennas + 1, packs]."""
@@ -112,16 +97,41 @@ class Interference:
     ) -> NDArray[np.float64]:
         """What products of neighbouring packs bring to each carrier, [rows, branches]."""
         brought_mw = np.zeros(antenna.shape)
-        maker, other = self._makers[:, 0], self._makers[:, 1]
-        apart_m = np.sqrt(((emission.position_m[maker] - emission.position_m[other]) ** 2).sum(axis=1))
-        close = apart_m < MIXING_DISTANCE_M
-        if not close.any():
+        maker, other = _close_pairs(emission)
+        maker, other, victim = self._victims_of(maker, other, emission.sent.frequency_hz)
+        if not victim.size:
             return brought_mw
-        maker, other, victim = maker[close], other[close], self._victims[close]
-        loss_db = free_space_loss_db(
-            np.maximum(apart_m[close], NEAREST_M), emission.sent.frequency_hz[other].astype(float)
-        )
+        apart_m = np.sqrt(((emission.position_m[maker] - emission.position_m[other]) ** 2).sum(axis=1))
+        frequency_hz = emission.sent.frequency_hz[other].astype(float)
+        loss_db = free_space_loss_db(np.maximum(apart_m, NEAREST_M), frequency_hz)
         sent_dbm = emission.sent.eirp_dbm[other] - loss_db - TURNAROUND_DB
         way_db = levels_dbm[antenna[victim], maker[:, np.newaxis]] - emission.sent.eirp_dbm[maker][:, np.newaxis]
         np.add.at(brought_mw, victim, mw_from_dbm(sent_dbm[:, np.newaxis] + way_db))
         return brought_mw
+
+    def _victims_of(
+        self, maker: NDArray[np.intp], other: NDArray[np.intp], frequency_hz: NDArray[np.int64]
+    ) -> tuple[NDArray[np.intp], NDArray[np.intp], NDArray[np.intp]]:
+        """The makers again, once for each row whose channel their product 2A - B falls on, and those rows."""
+        product_hz = 2 * frequency_hz[maker] - frequency_hz[other]
+        low = np.searchsorted(self._ordered_hz, product_hz - PRODUCT_HALF_WIDTH_HZ, side="right")
+        high = np.searchsorted(self._ordered_hz, product_hz + PRODUCT_HALF_WIDTH_HZ, side="left")
+        counts = np.maximum(high - low, 0)
+        places = np.repeat(low - np.cumsum(counts) + counts, counts) + np.arange(counts.sum())
+        return np.repeat(maker, counts), np.repeat(other, counts), self._order[places]
+
+
+def _close_pairs(emission: Emission) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
+    """Packs on the air, apart in frequency, so close together that each mixes what the other sends; both ways round."""
+    on = np.flatnonzero(emission.sent.on)
+    on = on[np.argsort(emission.position_m[on, 0], kind="stable")]
+    along_m = emission.position_m[on, 0]
+    reach = np.searchsorted(along_m, along_m + MIXING_DISTANCE_M, side="left")
+    counts = reach - np.arange(len(on)) - 1
+    first = np.repeat(np.arange(len(on)), counts)
+    second = first + 1 + np.arange(counts.sum()) - np.repeat(np.cumsum(counts) - counts, counts)
+    a, b = on[first], on[second]
+    apart_m = np.sqrt(((emission.position_m[a] - emission.position_m[b]) ** 2).sum(axis=1))
+    hz = emission.sent.frequency_hz
+    mixes = (apart_m < MIXING_DISTANCE_M) & (np.abs(hz[a] - hz[b]) >= CAPTURE_HALF_WIDTH_HZ)
+    return np.concatenate([a[mixes], b[mixes]]), np.concatenate([b[mixes], a[mixes]])

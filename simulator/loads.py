@@ -39,10 +39,21 @@ class Loads:
         self._noise_db, self._tuned_hz = listening.noise_db, listening.tuned_hz
         self._interference.tune(listening.tuned_hz, emission.sent.frequency_hz, emission.sent.on)
 
-    def front_ends(self, emission: Emission, now_s: float) -> FrontEnds:
-        """The front ends in this moment of the world."""
+    def look(self, emission: Emission) -> NDArray[np.float64]:
+        """What all packs bring to all antennas on average, [antennas + 1, packs]; -300 where one is silent."""
+        packs = np.broadcast_to(np.arange(len(emission.sent.on)), (len(self._antennas), len(emission.sent.on)))
+        antenna = np.broadcast_to(self._antennas[:, np.newaxis], packs.shape)
+        frequency_hz = emission.sent.frequency_hz.astype(float)
+        open_db = self._paths.open_gain_db(antenna, emission.position_m[np.newaxis], frequency_hz)
+        level_dbm = emission.sent.eirp_dbm + open_db - self._paths.body_db(antenna, packs, emission)
+        level_dbm = np.where(emission.sent.on, level_dbm, _SILENT_DBM)
+        at, of = np.nonzero(level_dbm > _NOTABLE_DBM)
+        level_dbm[at, of] -= self._paths.obstacles_db(at, emission.position_m[of])
+        return np.asarray(level_dbm)
+
+    def front_ends(self, levels_dbm: NDArray[np.float64], emission: Emission, now_s: float) -> FrontEnds:
+        """The front ends in this moment of the world, at levels that were looked at."""
         antenna = self._sites.antenna
-        levels_dbm = self._levels_dbm(emission)
         levels_mw = mw_from_dbm(levels_dbm)
         strangers = self.on_air(now_s)
         each_mw = self._strangers_mw(strangers)
@@ -65,7 +76,7 @@ class Loads:
 
     def levels_mw(self, antenna: int, emission: Emission) -> NDArray[np.float64]:
         """What each pack brings to one antenna, [packs], whatever its frequency."""
-        return mw_from_dbm(self._levels_dbm(emission)[antenna])
+        return mw_from_dbm(self.look(emission)[antenna])
 
     def stranger_mw(self, antenna: int, stranger: Stranger) -> float:
         """What a stranger brings to one antenna in all."""
@@ -75,19 +86,7 @@ class Loads:
         """The third-order products that a front end at an antenna makes of all that is there."""
         strangers = self.on_air(now_s)
         each_mw = self._strangers_mw(strangers)
-        return self._products_at(antenna, self._levels_dbm(emission), emission, strangers, each_mw)
-
-    def _levels_dbm(self, emission: Emission) -> NDArray[np.float64]:
-        """What all packs bring to all antennas on average, [antennas + 1, packs]; -300 where one is silent."""
-        packs = np.broadcast_to(np.arange(len(emission.sent.on)), (len(self._antennas), len(emission.sent.on)))
-        antenna = np.broadcast_to(self._antennas[:, np.newaxis], packs.shape)
-        frequency_hz = emission.sent.frequency_hz.astype(float)
-        open_db = self._paths.open_gain_db(antenna, emission.position_m[np.newaxis], frequency_hz)
-        level_dbm = emission.sent.eirp_dbm + open_db - self._paths.body_db(antenna, packs, emission)
-        level_dbm = np.where(emission.sent.on, level_dbm, _SILENT_DBM)
-        at, of = np.nonzero(level_dbm > _NOTABLE_DBM)
-        level_dbm[at, of] -= self._paths.obstacles_db(at, emission.position_m[of])
-        return np.asarray(level_dbm)
+        return self._products_at(antenna, self.look(emission), emission, strangers, each_mw)
 
     def _strangers_mw(self, strangers: list[Stranger]) -> NDArray[np.float64]:
         """What each stranger brings to each antenna, [antennas + 1, strangers]."""

@@ -109,7 +109,8 @@ class Spectrum:
         self._floor_dbm = 10.0 * np.log10(self._fronts.floor_mw)
         self._squelch = Squelch(np.full(rows, mw_from_dbm(SQUELCH_DBM)))
         self._margin_db = np.zeros(rows)
-        self._ways = ways_of(np.zeros((rows, len(names.packs)), dtype=np.bool_))
+        self._heard = np.zeros((rows, len(names.packs)), dtype=np.bool_)
+        self._ways = ways_of(self._heard)
         self._slow_db = self._slower_db = np.empty((0, branches))
         self._block = 0
         self._since_block = 0
@@ -123,19 +124,20 @@ class Spectrum:
         """Take the squelch of analog receivers and what modes of digital ones bear more than the usual, [rows]."""
         self._squelch.opens_mw, self._margin_db = squelch_mw, margin_db
 
-    def tune(self, near: NDArray[np.bool_], emission: Emission) -> None:
-        """Take anew which packs each carrier can hear; due whenever a frequency, a power or a sleep changed.
-
-        ``near`` [rows, packs] says which are near enough in frequency, on the air or not.
-        """
-        self._ways = ways_of(near & emission.sent.on)
+    def tune(self, heard: NDArray[np.bool_], emission: Emission) -> None:
+        """Take anew which packs each carrier hears, [rows, packs]; due whenever a frequency, power or sleep changed."""
+        self._heard = heard
+        self._ways = ways_of(heard)
         rows = self._ways.rows
         self._fades.link(self._ways.packs, self._sites.antenna[rows], self._sites.rician_k[rows], emission)
         self._slow_db = self._slower_db = self._slow(emission)
         self._since_block = self._block
 
-    def walk_on(self, emission: Emission) -> None:
+    def walk_on(self, heard: NDArray[np.bool_], emission: Emission) -> None:
         """Look anew at what stands between packs and antennas; the levels get there within a second."""
+        if not np.array_equal(heard, self._heard):
+            self.tune(heard, emission)
+            return
         self._slow_db, self._slower_db = self._slower_db, self._slow(emission)
         self._since_block = self._block
 

@@ -12,6 +12,8 @@ from simulator.luck import Luck
 
 # Assumption: a receiver holds on to a pack that is less than this beside its own frequency.
 CAPTURE_HALF_WIDTH_HZ = 50_000
+# What is so far below the best on a carrier changes neither its level nor its quality.
+DROWNED_DB = 40.0
 # So many moments of a pack's beat are drawn; then they come again.
 _BEATS = 4_096
 
@@ -38,6 +40,23 @@ def near_packs(
     """Which packs are near enough to each carrier to be heard there, [rows, packs], if they speak its language."""
     near: NDArray[np.bool_] = np.abs(tuned_hz[:, np.newaxis] - frequency_hz[np.newaxis, :]) < CAPTURE_HALF_WIDTH_HZ
     return near if fitting is None else near & fitting
+
+
+def audible(near: NDArray[np.bool_], levels_dbm: NDArray[np.float64], antenna: NDArray[np.intp]) -> NDArray[np.bool_]:
+    """Of several packs near a carrier those that matter there, [rows, packs]: what is 40 dB below the best does not.
+
+    ``levels_dbm`` [antennas + 1, packs] is what they bring to antennas, ``antenna`` [rows, branches] those of each row.
+    """
+    rows, packs = np.nonzero(near & (near.sum(axis=1) > 1)[:, np.newaxis])
+    if not rows.size:
+        return near
+    brought_dbm = levels_dbm[antenna[rows], packs[:, np.newaxis]].max(axis=1)
+    best_dbm = np.full(len(near), -np.inf)
+    np.maximum.at(best_dbm, rows, brought_dbm)
+    drowned = brought_dbm < best_dbm[rows] - DROWNED_DB
+    heard = near.copy()
+    heard[rows[drowned], packs[drowned]] = False
+    return heard
 
 
 def ways_of(near: NDArray[np.bool_]) -> Ways:

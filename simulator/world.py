@@ -10,6 +10,7 @@ from collections import deque
 from collections.abc import Mapping
 
 import numpy as np
+from numpy.typing import NDArray
 
 from fleet.model.fields import Value
 from simulator.bodies import Bodies, Carried
@@ -33,7 +34,7 @@ from simulator.sound import GainStructure, Sources, hear
 from simulator.spectrum import NOBODY, Names, Probe, Spectrum
 from simulator.speech import Speech
 from simulator.venue import sites_of
-from simulator.ways import near_packs
+from simulator.ways import audible, near_packs
 
 BLOCK_US = 100_000
 BLOCK_S = BLOCK_US / 1_000_000
@@ -80,6 +81,7 @@ class World:
         self._fitting = slots[:, np.newaxis] == np.array([seat.slot for seat in self.seats])[np.newaxis, :]
         self.heard: list[int] = [NOBODY] * len(self.rows)
         self._touched = True
+        self._near: NDArray[np.bool_]
         self._gains: GainStructure
         self._emission: Emission
         self._read: tuple[tuple[int, int], Meters] | None = None
@@ -157,8 +159,9 @@ class World:
             self._gains = gains_of(self.rows, self.fronts, self.seats, self.packs)
             self._touched = False
         elif block % BLOCKS_PER_SECOND == 0:
-            self._spectrum.walk_on(self._emission)
-            self._spectrum.face(self.loads.front_ends(self._emission, block * BLOCK_S))
+            levels_dbm = self.loads.look(self._emission)
+            self._spectrum.walk_on(audible(self._near, levels_dbm, self._sites.antenna), self._emission)
+            self._spectrum.face(self.loads.front_ends(levels_dbm, self._emission, block * BLOCK_S))
 
     def _sent(self) -> Sent:
         return Sent(
@@ -171,10 +174,12 @@ class World:
     def _tune(self, block: int) -> None:
         sent = self._emission.sent
         listening = listening_of(self.rows, self.fronts, self._sites.antenna.shape[1])
-        self._spectrum.tune(near_packs(listening.tuned_hz, sent.frequency_hz, self._fitting), self._emission)
+        self._near = near_packs(listening.tuned_hz, sent.frequency_hz, self._fitting) & sent.on
+        levels_dbm = self.loads.look(self._emission)
+        self._spectrum.tune(audible(self._near, levels_dbm, self._sites.antenna), self._emission)
         self._spectrum.listen(listening.squelch_mw, listening.margin_db)
         self.loads.set(self.feeds.changes_db(), listening, self._emission)
-        self._spectrum.face(self.loads.front_ends(self._emission, block * BLOCK_S))
+        self._spectrum.face(self.loads.front_ends(levels_dbm, self._emission, block * BLOCK_S))
 
     def swap_packs(self, seat: int, other: int) -> None:
         """Two wearers change packs; once more, and all is as it was."""

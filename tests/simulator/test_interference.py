@@ -12,6 +12,7 @@ from simulator.interference import (
     Interference,
     front_end_products,
 )
+from simulator.ways import audible
 from tests.simulator.still import still
 
 ONE_ANTENNA = np.array([[0, 1]])
@@ -67,6 +68,15 @@ def test_packs_close_together_send_a_product(apart_m: float, heard: bool) -> Non
         return
     sent_dbm = 10.0 - 28.011 - TURNAROUND_DB
     assert 10.0 * np.log10(found) == pytest.approx(np.array([[sent_dbm - 50.0, sent_dbm - 60.0]]), abs=0.01)
+
+
+def test_of_several_on_one_carrier_only_those_that_matter_are_heard() -> None:
+    """The stated 40 dB: the second is 30 below the first, the third 50; alone on its carrier the third counts."""
+    near = np.array([[True, True, True], [False, False, True]])
+    levels_dbm = np.array([[-40.0, -70.0, -90.0], [-60.0, -90.0, -95.0]])
+    found = audible(near, levels_dbm, np.array([[0, 1], [0, 1]]))
+    assert found.tolist() == [[True, True, False], [False, False, True]]
+    assert near.all(axis=1).tolist() == [True, False]  # What was given stays as it was.
 
 
 def test_a_pack_that_is_off_mixes_nothing() -> None:

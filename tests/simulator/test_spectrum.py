@@ -29,7 +29,8 @@ def _blocks(emission: Emission, count: int) -> list[RadioBlock]:
     luck = Luck(1)
     sites, paths = sites_of(stage, [row.receiver for row in rows]), Paths(stage, luck)
     spectrum = Spectrum(sites, paths, Names([row.carrier for row in rows], names), luck, Probe())
-    spectrum.tune(near_packs(CARRIERS_HZ, emission.sent.frequency_hz, None), emission)
+    near = near_packs(CARRIERS_HZ, emission.sent.frequency_hz, None)
+    spectrum.tune(near & emission.sent.on, emission)
     return [spectrum.advance(strolling(emission, block)) for block in range(count)]
 
 
