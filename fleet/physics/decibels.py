@@ -38,7 +38,12 @@ def eirp_dbm_from_erp_mw(erp_mw: float) -> float:
 
 
 def erp_mw_from_eirp_mw(eirp_mw: float) -> float:
-    """Effective radiated power of a power above an isotropic radiator, both in milliwatts."""
+    """Effective radiated power of a power above an isotropic radiator, both in milliwatts.
+
+    Radio Regulations, article 1. Raises ValueError at zero and below.
+    """
+    if eirp_mw <= 0.0:
+        raise ValueError("a radiated power must be above zero")
     over_isotropic: float = 10.0 ** (HALF_WAVE_DIPOLE_DBI / 10.0)
     return eirp_mw / over_isotropic
 

@@ -1,6 +1,7 @@
 """What several antenna inputs make of one another's fades: the better one, or all added in step.
 
-Ratios and shares are for independent Rayleigh branches of equal mean power, the case that textbooks table.
+Ratios and shares are for Rayleigh branches of equal mean power, independent unless it is said otherwise: the case that
+textbooks table.
 """
 
 from __future__ import annotations
@@ -10,8 +11,15 @@ import math
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from fleet.physics.gamma import gamma_shares
+
 # Farther above the mean nothing is left to fade, and a double's exponential would run out.
 _CERTAIN_ABOVE = 500.0
+# Branches more alike than that are one, and the series for them is long.
+MOST_ALIKE = 0.99
+_NEGLIGIBLE_SHARE = 1e-17
+# Of two branches in common, nothing is left to a double beyond that.
+_CERTAIN_ALIKE = 40.0
 
 
 def selected(powers: NDArray[np.float64]) -> NDArray[np.float64]:
@@ -33,6 +41,23 @@ def selection_outage(level: ArrayLike, branches: int) -> NDArray[np.float64]:
     Raises ValueError at a negative level or without a branch.
     """
     return np.asarray((-np.expm1(-_checked(level, branches))) ** branches)
+
+
+def alike_selection_outage(level: ArrayLike, power_correlation: float) -> NDArray[np.float64]:
+    """Share of the time that the better of two branches is below ``level`` when their powers are correlated.
+
+    The bivariate Rayleigh distribution as its series (1 - r) sum r^k P(k + 1, x / (1 - r))^2 (textbook). Correlation
+    of powers is the square of that of fields. Raises ValueError at a negative level, or where the correlation is
+    below 0 or above 0.99.
+    """
+    if not 0.0 <= power_correlation <= MOST_ALIKE:
+        raise ValueError("the correlation of two branches' powers lies from 0 to 0.99")
+    if power_correlation == 0.0:
+        return selection_outage(level, 2)
+    apart = 1.0 - power_correlation
+    orders = math.ceil(math.log(_NEGLIGIBLE_SHARE) / math.log(power_correlation))
+    shares = gamma_shares(np.minimum(_checked(level, 2), _CERTAIN_ALIKE) / apart, orders)
+    return np.asarray(apart * (shares**2 @ power_correlation ** np.arange(orders)))
 
 
 def combining_outage(level: ArrayLike, branches: int) -> NDArray[np.float64]:

@@ -11,7 +11,7 @@ from numpy.typing import ArrayLike, NDArray
 
 def rayleigh_share_below(level_db: ArrayLike) -> NDArray[np.float64]:
     """Share of the time that a Rayleigh-faded power is below a level: 1 - e^-x."""
-    return np.asarray(1.0 - np.exp(-_ratio(level_db)))
+    return np.asarray(-np.expm1(-_ratio(level_db)))
 
 
 def rayleigh_level_db(share: ArrayLike) -> NDArray[np.float64]:
@@ -23,13 +23,24 @@ def rayleigh_level_db(share: ArrayLike) -> NDArray[np.float64]:
 
 
 def crossing_rate_hz(level_db: ArrayLike, doppler_hz: ArrayLike) -> NDArray[np.float64]:
-    """How often a second a Rayleigh-faded level is undercut: sqrt(2 pi) fd rho e^(-rho^2)."""
+    """How often a second a Rayleigh-faded level is undercut: sqrt(2 pi) fd rho e^(-rho^2).
+
+    Raises ValueError where the Doppler shift is negative; whoever stands still crosses nothing.
+    """
+    shift = np.asarray(doppler_hz, dtype=np.float64)
+    if np.any(shift < 0.0):
+        raise ValueError("a Doppler shift is at least zero")
     power = _ratio(level_db)
-    return np.asarray(np.sqrt(2.0 * np.pi * power) * np.asarray(doppler_hz, dtype=np.float64) * np.exp(-power))
+    return np.asarray(np.sqrt(2.0 * np.pi * power) * shift * np.exp(-power))
 
 
 def fade_duration_s(level_db: ArrayLike, doppler_hz: ArrayLike) -> NDArray[np.float64]:
-    """How long a fade below a level lasts on average, in seconds: the share of the time over the rate."""
+    """How long a fade below a level lasts on average, in seconds: the share of the time over the rate.
+
+    Raises ValueError where the Doppler shift is not above zero: a fade that nobody walks out of has no end.
+    """
+    if np.any(np.asarray(doppler_hz) <= 0.0):
+        raise ValueError("without a Doppler shift a fade has no end")
     return np.asarray(rayleigh_share_below(level_db) / crossing_rate_hz(level_db, doppler_hz))
 
 

@@ -59,8 +59,10 @@ def fm_improvement_db(deviation_ratio: float) -> float:
 def fm_gain_db(deviation_ratio: float, bandwidth_hz: float, audio_bandwidth_hz: float) -> float:
     """Output over input signal-to-noise of an FM link above its knee, in any bandwidth: 3/2 D^2 B / W, for a sine.
 
-    Carlson; Haykin.
+    Carlson; Haykin. Raises ValueError where one of them is not above zero.
     """
+    if min(deviation_ratio, bandwidth_hz, audio_bandwidth_hz) <= 0.0:
+        raise ValueError("a deviation ratio and both bandwidths must be above zero")
     return 10.0 * math.log10(1.5 * deviation_ratio**2 * bandwidth_hz / audio_bandwidth_hz)
 
 

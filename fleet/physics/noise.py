@@ -20,7 +20,12 @@ def noise_power_dbm(bandwidth_hz: float, noise_figure_db: float = 0.0) -> float:
 
 
 def noise_temperature_k(noise_figure_db: float) -> float:
-    """Noise temperature of something with a noise figure, 290 (F - 1) in kelvin (Friis 1944)."""
+    """Noise temperature of something with a noise figure, 290 (F - 1) in kelvin (Friis 1944).
+
+    Raises ValueError at a noise figure below zero.
+    """
+    if noise_figure_db < 0.0:
+        raise ValueError("a noise figure is at least 0 dB")
     factor: float = 10.0 ** (noise_figure_db / 10.0)
     return REFERENCE_TEMPERATURE_K * (factor - 1.0)
 

@@ -32,6 +32,12 @@ def test_constant_power(open_v: float, current_a: float, loaded: float | None) -
         assert open_v - 0.3 * found_a == pytest.approx(loaded, abs=1e-4)
 
 
+@pytest.mark.parametrize(("cell_v", "current_ma"), [(1.5, 166.7), (0.9, 277.8)])
+def test_current_rises_as_a_cell_falls(cell_v: float, current_ma: float) -> None:
+    """0.25 W, P / E; the formula without resistance is its limit, and a micro-ohm is next to none."""
+    assert 1000.0 * constant_power_current_a(cell_v, 1e-6, 0.25) == pytest.approx(current_ma, abs=0.1)
+
+
 def test_greatest_power() -> None:
     """E^2 / 4R = 7.5 W at 3.0 V and 0.3 ohm."""
     assert constant_power_current_a(3.0, 0.3, 7.5) == pytest.approx(5.0)
@@ -52,6 +58,31 @@ def test_more_load_is_less_voltage_and_less_time(name: str, light_w: float, more
     assert run_time_h(cells.energy_wh, light_w + more_w) < run_time_h(cells.energy_wh, light_w)
     light_v = loaded_v(cells, 0.7, cells.resistance_ohm, light_w)
     assert loaded_v(cells, 0.7, cells.resistance_ohm, light_w + more_w) < light_v
+
+
+def _left_when_empty(name: str, resistance_ohm: float) -> float:
+    """What is left of a cell's energy when its pack, under load, gives up."""
+    cells = CHEMISTRIES[name]
+    left = np.linspace(0.0, 1.0, 2_001)
+    holds = [loaded_v(cells, remaining, resistance_ohm, 0.36) >= cells.empty_v for remaining in left]
+    return float(left[int(np.argmax(holds))])
+
+
+@pytest.mark.parametrize("name", CHEMISTRIES)
+def test_more_resistance_is_less_time(name: str) -> None:
+    """An old cell leaves more of its energy behind, step by step."""
+    own_ohm = CHEMISTRIES[name].resistance_ohm
+    left = [_left_when_empty(name, times * own_ohm) for times in (1.0, 2.0, 4.0)]
+    assert 0.0 < left[0] < left[1] < left[2] < 1.0
+
+
+@given(name=some.sampled_from(sorted(CHEMISTRIES)), believed=some.sampled_from(sorted(CHEMISTRIES)))
+def test_what_a_pack_reckons_never_rises(name: str, believed: str) -> None:
+    """At a constant load, whatever cells it believes in."""
+    cells = CHEMISTRIES[name]
+    voltages = [loaded_v(cells, left, cells.resistance_ohm, 0.36) for left in np.linspace(1.0, 0.0, 101)]
+    reckoned = [remaining_by_voltage(CHEMISTRIES[believed], voltage) for voltage in voltages]
+    assert all(later <= earlier for earlier, later in itertools.pairwise(reckoned))
 
 
 def test_the_same_voltage_means_less_in_an_alkaline_cell() -> None:

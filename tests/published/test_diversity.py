@@ -7,6 +7,7 @@ import pytest
 from scipy import optimize, special
 
 from fleet.physics.diversity import (
+    alike_selection_outage,
     combined,
     combining_outage,
     selected,
@@ -43,6 +44,46 @@ def test_gain_at_an_outage(
         selecting = _level_db(outage, branches, combining=False) - alone
         combining = _level_db(outage, branches, combining=True) - alone
         assert (selecting, combining) == pytest.approx(gains, abs=0.005)
+
+
+@pytest.mark.parametrize(
+    ("outage", "selecting", "combining"),
+    [(0.1, -4.201, -2.742), (0.01, -9.773, -8.281), (0.001, -14.930, -13.429)],
+)
+def test_level_at_an_outage(outage: float, selecting: float, combining: float) -> None:
+    """Of two branches, about the mean of one."""
+    assert _level_db(outage, 2, combining=False) == pytest.approx(selecting, abs=0.005)
+    assert _level_db(outage, 2, combining=True) == pytest.approx(combining, abs=0.005)
+
+
+@pytest.mark.parametrize(
+    ("correlation", "outage", "level_db"),
+    [
+        (0.3, 0.012423, -10.504),
+        (0.5, 0.016506, -11.185),
+        (0.7, 0.024528, -12.200),
+        (0.9, 0.046791, -14.274),
+    ],
+)
+def test_branches_that_are_alike(correlation: float, outage: float, level_db: float) -> None:
+    """By the correlation of powers: outage of the better one at -10 dB, and the level at 1 %."""
+    assert float(alike_selection_outage(0.1, correlation)) == pytest.approx(outage, rel=1e-4)
+    found = optimize.brentq(
+        lambda db: float(alike_selection_outage(10.0 ** (db / 10.0), correlation)) - 0.01, -60.0, 10.0
+    )
+    assert found == pytest.approx(level_db, abs=0.005)
+
+
+def test_branches_that_are_hardly_alike_or_hardly_apart() -> None:
+    """Between two independent branches and one alone; nothing and everything are no special cases."""
+    levels = np.array([0.0, 1e-6, 0.1, 3.0, 1e6])
+    assert alike_selection_outage(levels, 0.0) == pytest.approx(selection_outage(levels, 2))
+    assert alike_selection_outage(levels, 1e-12) == pytest.approx(selection_outage(levels, 2), rel=1e-6)
+    between = alike_selection_outage(levels, 0.99)
+    rounding = 1e-10
+    assert np.all(selection_outage(levels, 2) <= between + rounding)
+    assert np.all(between <= selection_outage(levels, 1) + rounding)
+    assert between[0] == 0.0
 
 
 @pytest.mark.parametrize(
@@ -89,3 +130,8 @@ def test_refuses() -> None:
         combining_outage(0.1, 0)
     with pytest.raises(ValueError, match="at least"):
         selection_mean_gain_db(0)
+    for correlation in (-0.1, 0.991, 1.0):
+        with pytest.raises(ValueError, match=r"0 to 0\.99"):
+            alike_selection_outage(0.1, correlation)
+    with pytest.raises(ValueError, match="at least"):
+        alike_selection_outage(-0.1, 0.5)

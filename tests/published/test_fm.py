@@ -37,3 +37,5 @@ def test_edges_are_refused() -> None:
         fm_improvement_db(0.0)
     with pytest.raises(ValueError, match="audio bandwidth"):
         carson_bandwidth_hz(45e3, 0.0)
+    with pytest.raises(ValueError, match="bandwidths must be above zero"):
+        fm_gain_db(3.0, 0.0, 15e3)

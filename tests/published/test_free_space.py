@@ -37,6 +37,14 @@ def test_doubling() -> None:
     assert free_space_loss_db(20.0, 1000e6) - once == pytest.approx(6.0206, abs=1e-4)
 
 
+def test_rounded_constants() -> None:
+    """P.525 writes 32.4 for MHz and km, exactly 32.448; for MHz and m -27.552."""
+    in_kilometres = free_space_loss_db(1_000.0, 1e6)
+    assert in_kilometres == pytest.approx(32.4, abs=0.06)
+    assert in_kilometres == pytest.approx(32.448, abs=0.001)
+    assert free_space_loss_db(1.0, 1e6) == pytest.approx(-27.552, abs=0.001)
+
+
 def test_link_budget() -> None:
     """10 dBm e.i.r.p., 600 MHz, 30 m: -47.553 dBm, 67.41 dB above the floor; as e.r.p. 2.15 dB more."""
     level_dbm = 10.0 - float(free_space_loss_db(30.0, 600e6))

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
+from scipy import special
 
 from fleet.physics.decibels import (
     HALF_WAVE_DIPOLE_DBI,
@@ -26,12 +27,17 @@ def test_milliwatts_and_dbm(power_mw: float, power_dbm: float) -> None:
 
 
 def test_half_wave_dipole_against_its_exact_directivity() -> None:
-    """4 / Cin(2 pi) = 1.64092, 2.1509 dBi; the rules round it."""
+    """4 / Cin(2 pi) = 1.64092, 2.1509 dBi, by scipy's cosine integral; the rules round it to what we reckon with."""
+    _, cosine_integral = special.sici(2.0 * np.pi)
+    directivity = 4.0 / (np.euler_gamma + np.log(2.0 * np.pi) - cosine_integral)
+    assert directivity == pytest.approx(1.64092, abs=1e-4)
+    assert 10.0 * np.log10(directivity) == pytest.approx(2.1509, abs=1e-4)
     assert pytest.approx(2.1509, abs=0.001) == HALF_WAVE_DIPOLE_DBI
 
 
 def test_erp_as_eirp() -> None:
-    """50 mW e.r.p. are 82.03 mW e.i.r.p.; 250 mW are 410.1 mW (Radio Regulations, article 1)."""
+    """50 mW e.r.p. are 82.03 mW e.i.r.p., 19.14 dBm; 250 mW are 410.1 mW (Radio Regulations, article 1)."""
+    assert eirp_dbm_from_erp_mw(50.0) == pytest.approx(19.14, abs=0.003)
     assert 10 ** (eirp_dbm_from_erp_mw(50.0) / 10) == pytest.approx(82.03, abs=0.05)
     assert 10 ** (eirp_dbm_from_erp_mw(250.0) / 10) == pytest.approx(410.1, abs=0.1)
 
@@ -39,7 +45,6 @@ def test_erp_as_eirp() -> None:
 @pytest.mark.parametrize(
     ("bandwidth_hz", "noise_dbm"),
     [
-        (1.0, -173.975),
         (12.5e3, -133.006),
         (25e3, -129.996),
         (100e3, -123.975),
@@ -55,6 +60,11 @@ def test_erp_as_eirp() -> None:
 def test_thermal_noise(bandwidth_hz: float, noise_dbm: float) -> None:
     """K T0 B with the exact Boltzmann constant and T0 = 290 K."""
     assert noise_power_dbm(bandwidth_hz) == pytest.approx(noise_dbm, abs=0.005)
+
+
+def test_density_of_thermal_noise() -> None:
+    """The "-174" of a hertz."""
+    assert noise_power_dbm(1.0) == pytest.approx(-173.975, abs=0.001)
 
 
 def test_boltzmann_constant() -> None:
@@ -91,9 +101,13 @@ def test_edges_are_refused() -> None:
             dbm_from_mw(np.array([1.0, power_mw]))
         with pytest.raises(ValueError, match="above zero"):
             eirp_dbm_from_erp_mw(power_mw)
+        with pytest.raises(ValueError, match="above zero"):
+            erp_mw_from_eirp_mw(power_mw)
     with pytest.raises(ValueError, match="bandwidth"):
         noise_power_dbm(0.0)
     with pytest.raises(ValueError, match="noise figure"):
         noise_power_dbm(1.0, -0.1)
+    with pytest.raises(ValueError, match="noise figure"):
+        noise_temperature_k(-0.1)
     with pytest.raises(ValueError, match="one stage"):
         cascade_noise_figure_db([])
