@@ -21,7 +21,7 @@ NAMED = sorted({place for row in ROWS for place in places_of(row)})
 FILES = sorted({place.partition("::")[0] for place in NAMED})
 FIGURE = re.compile(r"(?<![\w.])[-+]?\d+(?:\.\d+)?(?:e-?\d+)?(?![\w.]*\d)")
 REASONS = re.compile(
-    r"^(?:no use|not built|from memory|for sanity only|one second-hand source|second-hand or|no figure|nobody read)"
+    r"^(?:no use|not built|from memory|for sanity only|one second-hand source|second-hand|no figure|nobody read)"
 )
 
 

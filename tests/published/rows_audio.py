@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from tests.published.row import Row
 
-_LEVELS, _HIGH_PASS, _SPEECH = "test_levels.py::", "test_high_pass.py::", "test_speech.py::"
+_LEVELS, _HIGH_PASS = "test_levels.py::", "test_high_pass.py::"
+_SPEECH, _DELAYS = "test_speech.py::", "test_delays.py::"
 _AES17 = "AES17-2015, 3.12.1; IEC 61606-3, as reported"
 _NO_BALLISTICS = "not built: meters here take the greatest sample and the mean power of a tenth of a second"
 _NO_LOUDNESS = "no use: the product judges no programme, and measures no loudness"
-_NO_DELAYS = "not built: an output's delay is a setting that nothing judges yet"
 _BYRNE = "Byrne et al., JASA 96(4), 1994, table II, as reported"
 
 
@@ -185,31 +185,51 @@ SPEECH = (
 )
 DELAYS = (
     Row(
-        "sound before and after the picture: seen; borne",
+        "sound before and after its picture: noticed; unacceptable",
         "+45, -125 ms; +90, -185 ms",
-        "",
+        "exact",
         "S",
-        "ITU-R BT.1359-1",
-        reason=_NO_DELAYS,
+        "ITU-R BT.1359-1 (1998)",
+        (_DELAYS + "test_sound_beside_its_picture",),
     ),
     Row(
-        "the same, a stage and overall", "+5, -15 ms; +40, -60 ms", "", "S, second-hand", "EBU R 37", reason=_NO_DELAYS
+        "the same, of one stage and of all",
+        "+5, -15 ms; +40, -60 ms",
+        "",
+        "S, second-hand",
+        "EBU R 37",
+        reason="second-hand; the limits of BT.1359-1 judge here",
     ),
     Row(
-        "first notch of a sum 0.5, 1, 2, 5 ms apart",
+        "first notch of a sum 0.5, 1, 2, 5 ms apart; spacing",
         "1000, 500, 250, 100 Hz",
         "exact",
         "C",
-        "1 / 2 tau",
-        reason=_NO_DELAYS,
+        "1 / 2 tau; 1 / tau",
+        (_DELAYS + "test_first_notch_and_spacing", _DELAYS + "test_against_a_spectrum"),
     ),
     Row(
-        "peaks and dips of a copy at -3, -6, -10, -20 dB",
-        "+4.65 to -10.69 dB",
+        "a copy at -3, -6, -10, -20 dB lifts a sum by",
+        "4.65, 3.53, 2.39, 0.83 dB",
         "0.01 dB",
         "C",
         "arithmetic",
-        reason=_NO_DELAYS,
+        (_DELAYS + "test_peak_and_dip", _DELAYS + "test_against_a_spectrum"),
     ),
-    Row("sound at 20 degrees, 343.2 m/s", "2.914 ms/m", "0.001", "C", "arithmetic", reason=_NO_DELAYS),
+    Row(
+        "a copy at -3, -6, -10, -20 dB lowers it by",
+        "10.69, 6.04, 3.30, 0.92 dB",
+        "0.01 dB",
+        "C",
+        "arithmetic",
+        (_DELAYS + "test_peak_and_dip", _DELAYS + "test_against_a_spectrum"),
+    ),
+    Row(
+        "sound at 20 degrees, 343.2 m/s",
+        "2.914 ms/m",
+        "0.001 ms/m",
+        "C",
+        "arithmetic",
+        (_DELAYS + "test_sound_through_air",),
+    ),
 )

@@ -62,7 +62,15 @@ INDOORS = (
         reason="second-hand or from memory; whoever asks for the old form states them",
     ),
     Row(
-        "coefficients of six environments, their ranges and spreads",
+        "industrial out of sight: where it was measured",
+        "from 0.625 GHz, 5.0 to 108.0 m",
+        "exact",
+        "S, second-hand",
+        f"{_NEW}, as reported",
+        (_INDOOR + "test_where_it_was_measured",),
+    ),
+    Row(
+        "coefficients of six environments, their other ranges and spreads",
         "36 figures",
         "",
         "S, second-hand",

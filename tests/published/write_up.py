@@ -29,6 +29,7 @@ that assert it, or the reason why none does. Counts and sets of carriers come wi
 | shape | no figure, only which way it goes | as that |
 
 *No use* means that nothing in the product would call such a formula; *not built* that something should and doesn't yet.
+Tests in `tests/statistics` measure the running world at some of a row's figures, within three standard errors.
 Each figure here stands in the code of the tests named beside it, which `tests/house/test_check_values.py` sees to.
 """
 
