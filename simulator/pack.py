@@ -17,6 +17,10 @@ ASLEEP_W = 0.06
 AMPLIFIER_EFFICIENCY = 0.35
 CAPACITY_SPREAD = 0.06
 RESISTANCE_SPREAD = 0.15
+# What a worn-out set of rechargeable cells has lost of its capacity, and gained of resistance.
+RECHARGEABLE = frozenset({"li-ion", "nimh"})
+AGE_TAKES = 0.15
+AGE_ADDS = 0.4
 # How finely a pack reports.
 VOLTAGE_STEP_V = 0.01
 FRACTION_STEP = 0.05
@@ -42,13 +46,16 @@ class PackReport:
 
 
 class Cells:
-    """A set of cells, differing a little from its like by luck."""
+    """A set of cells, differing from its like by luck: in capacity, resistance and age."""
 
     def __init__(self, chemistry: Chemistry, charge: float, luck: Luck, name: str) -> None:
         draws = luck.generator(f"cells of {name}").standard_normal(2)
+        age = float(luck.generator(f"age of the cells of {name}").uniform()) if chemistry.name in RECHARGEABLE else 0.0
+        capacity = max(_LEAST_SPREAD, 1.0 + CAPACITY_SPREAD * float(draws[0])) * (1.0 - AGE_TAKES * age)
+        resistance = max(_LEAST_SPREAD, 1.0 + RESISTANCE_SPREAD * float(draws[1])) * (1.0 + AGE_ADDS * age)
         self.chemistry = chemistry
-        self.capacity_wh = chemistry.energy_wh * max(_LEAST_SPREAD, 1.0 + CAPACITY_SPREAD * float(draws[0]))
-        self.resistance_ohm = chemistry.resistance_ohm * max(_LEAST_SPREAD, 1.0 + RESISTANCE_SPREAD * float(draws[1]))
+        self.capacity_wh = chemistry.energy_wh * capacity
+        self.resistance_ohm = chemistry.resistance_ohm * resistance
         self.left_wh = self.capacity_wh * charge
 
     @property

@@ -8,6 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from fleet.physics.body import body_shadow_db
+from fleet.physics.indoor import INDOOR_PLACES, site_general_loss_db
 from fleet.physics.propagation import free_space_loss_db
 from fleet.physics.shadowing import ShadowField, shadow_field
 from fleet.physics.walls import crossings
@@ -56,6 +57,7 @@ class Paths:
 
     def __init__(self, scenario: Scenario, luck: Luck) -> None:
         self.places_m, self.gains_db = antennas_of(scenario)
+        self._indoor = INDOOR_PLACES.get(scenario.venue.indoor)
         self._walls_m, self._wall_db = _walls_of(scenario.wall)
         names = [antenna.name for antenna in scenario.antenna]
         self._shadows = [_shadow_of(scenario, name, luck) for name in names] if scenario.venue.shadow_db > 0.0 else []
@@ -63,8 +65,12 @@ class Paths:
     def open_gain_db(
         self, antenna: NDArray[np.intp], place_m: NDArray[np.float64], frequency_hz: NDArray[np.float64]
     ) -> NDArray[np.float64]:
-        """Gain of ways with nothing between, below zero: free space, antenna and feed; shapes [...] and [..., 3]."""
-        loss_db = free_space_loss_db(self.distances_m(antenna, place_m), frequency_hz)
+        """Gain of ways with nothing between: free space or indoors, antenna and feed; shapes [...] and [..., 3]."""
+        away_m = self.distances_m(antenna, place_m)
+        if self._indoor is None:
+            loss_db = free_space_loss_db(away_m, frequency_hz)
+        else:
+            loss_db = site_general_loss_db(self._indoor, away_m, frequency_hz)
         return np.asarray(self.gains_db[antenna] - loss_db)
 
     def distances_m(self, antenna: NDArray[np.intp], place_m: NDArray[np.float64]) -> NDArray[np.float64]:

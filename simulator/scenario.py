@@ -49,13 +49,15 @@ class Venue(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
     """The ground that walks and antennas must lie on, to scale, from one corner to the opposite one in metres.
 
     Every way to an antenna is shadowed by ``shadow_db`` of spread, the same at the same place; the likeness of two
-    places falls to 1/e over ``shadow_distance_m``. 0 is a place without anything in the way but its walls.
+    places falls to 1/e over ``shadow_distance_m``. 0 is a place without anything in the way but its walls. ``indoor``
+    names an environment of ITU-R P.1238 whose median loss takes the place of free space.
     """
 
     minimum_m: Point
     maximum_m: Point
     shadow_db: Annotated[float, Meta(ge=0, le=12)] = 0.0
     shadow_distance_m: Annotated[float, Meta(ge=0.5, le=200)] = 3.0
+    indoor: str = ""
 
 
 class Wall(msgspec.Struct, frozen=True, forbid_unknown_fields=True):

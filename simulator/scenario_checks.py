@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from fleet.errors import InvalidDocument
 from fleet.model.address import pack_address, parse_address
 from fleet.physics.discharge import CHEMISTRIES
+from fleet.physics.indoor import INDOOR_PLACES
 from simulator.gear_checks import Problem, gear_problems, twice
 from simulator.scenario import Channel, Receiver, Scenario, Walk, decode, load_text
 
@@ -57,6 +58,8 @@ def _venue_problems(scenario: Scenario) -> Iterator[Problem]:
     venue = scenario.venue
     if not (venue.minimum_m[0] < venue.maximum_m[0] and venue.minimum_m[1] < venue.maximum_m[1]):
         yield "venue.maximum_m", "a corner beyond minimum_m in both directions", venue.maximum_m
+    if venue.indoor and venue.indoor not in INDOOR_PLACES:
+        yield "venue.indoor", f"one of {', '.join(INDOOR_PLACES)}", venue.indoor
     for index, antenna in enumerate(scenario.antenna):
         x_m, y_m, height_m = antenna.position_m
         if not (_inside(scenario, x_m, y_m) and 0.0 <= height_m <= HEIGHT_MAXIMUM_M):

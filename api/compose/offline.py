@@ -32,6 +32,7 @@ from fleet.model.production import Production
 from fleet.model.production_toml import read_production
 from fleet.runtime import Plan, Runtime, Sink
 from simulator.evening import open_fleet
+from simulator.situation import load_situation, situation_names
 from simulator.virtual_fleet import VirtualFleet
 
 # Every evening offline begins at the same moment, 2030-03-17 17:46:40 UTC, so that nothing hangs on today's date.
@@ -182,7 +183,8 @@ def _plan(order: OfflineOrder, link: WeatherLink, journal: Path) -> Plan:
 
 
 def production_of(scenario: str) -> Production | None:
-    """The production that belongs to a scenario, where one comes with Redpoll."""
-    file = f"{scenario}-production.toml"
+    """The production that belongs to a scenario, or to a situation's stage, where one comes with Redpoll."""
+    stage = load_situation(scenario).stage if scenario in situation_names() else scenario
+    file = f"{stage}-production.toml"
     found = resources.files("api.compose").joinpath(file)
     return read_production(found.read_text(encoding="utf-8"), file) if found.is_file() else None

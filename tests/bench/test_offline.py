@@ -9,8 +9,10 @@ from __future__ import annotations
 import gc
 import statistics
 import time
+from itertools import pairwise
 from pathlib import Path
 
+from api.compose.offline import OfflineOrder, run_offline
 from simulator.scenario_checks import load
 from simulator.virtual_fleet import VirtualFleet
 from tests.scenarios.whole_console import SEED, whole_console
@@ -49,8 +51,20 @@ async def whole(database: Path) -> list[float]:
     return found
 
 
+def offline() -> list[float]:
+    """The same without feed, API and screen, as `redpoll offline` runs it."""
+    marks = [time.process_time()]
+    run_offline(OfflineOrder("tern-rock", SEED, PIECES * PIECE_S / 60.0), lambda _: marks.append(time.process_time()))
+    seconds = [after - before for before, after in pairwise(marks[1:])]
+    return [PIECE_S * each for each in seconds][-PIECES:]
+
+
 def test_offline(tmp_path: Path) -> None:
-    found = {"the world alone": world_alone(), "the whole": run_virtual(whole(tmp_path / "journal.sqlite3"))}
+    found = {
+        "the world alone": world_alone(),
+        "redpoll offline": offline(),
+        "the whole, watched": run_virtual(whole(tmp_path / "journal.sqlite3")),
+    }
     print(f"\nthe demonstration production on virtual time, medians of {PIECES} pieces of {PIECE_S:g} s, seed {SEED}")
     print(f"{'what runs':<20}{'CPU ms/tick':>12}{'times real time':>17}")
     for name, pieces in found.items():

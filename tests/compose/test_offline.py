@@ -15,6 +15,7 @@ from api.compose.cli import main
 from api.compose.offline import OfflineOrder, OfflineReport, Progress, count_events, run_offline
 from api.compose.weather import ROUGH, Outage, Weather, weather_of
 from fleet.errors import InvalidDocument, InvalidRequest
+from fleet.journal.reader import Reader
 from tests.promises.promise import TIER, Tier
 
 ROOT = Path(__file__).parents[2]
@@ -70,6 +71,16 @@ def test_the_weather_is_felt_and_the_console_comes_through_it() -> None:
     assert foul.events["contact changed"] > clear.events["contact changed"]
     assert foul.events["console started"] == 1
     assert clear.simulated_minutes == foul.simulated_minutes == MINUTES
+
+
+def test_a_situation_brings_its_stage_and_production_and_raises_its_alarm(tmp_path: Path) -> None:
+    journal = tmp_path / "evening.sqlite3"
+    order = OfflineOrder("13-wrong-key", 2, 0.5, journal)
+    assert run_offline(order, _nothing).events["document applied"] == 1
+    reader = Reader(f"sqlite:///{journal}")
+    alarms = [each.event.alarm.rule_id for each in reader.events(limit=1_000, kind="alarm changed")]
+    reader.close()
+    assert alarms == ["wrong-key"]
 
 
 def test_a_journal_is_kept_where_it_was_asked_for_and_counts_the_same(tmp_path: Path) -> None:

@@ -23,7 +23,10 @@ off_s = 4.0
 
 def _world(more: str = "", *channels: str) -> World:
     own = channels or (channel_text("p1"),)
-    return World(checked("stage.toml", decode("stage.toml", STAGE + receiver_text("rack-1", *own) + more)), 3)
+    text = STAGE + receiver_text("rack-1", *own) + more
+    if more == "@indoor":
+        text = STAGE.replace("[venue]", '[venue]\nindoor = "cave"') + receiver_text("rack-1", *own)
+    return World(checked("stage.toml", decode("stage.toml", text)), 3)
 
 
 def _levels(world: World, start_hz: int, step_hz: int, points: int) -> list[float]:
@@ -58,6 +61,7 @@ def test_a_scan_shows_floor_carriers_and_their_products() -> None:
     ("more", "key"),
     [
         ('[[wall]]\nname = "Far"\npoints = [[0, 0], [0, 900]]\nloss_db = 3.0\n', "wall[0].points[1]"),
+        ("@indoor", "venue.indoor"),
         (NEIGHBOUR.replace("off_s = 4.0", "off_s = 2.0"), "stranger[0].off_s"),
     ],
 )

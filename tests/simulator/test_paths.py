@@ -44,6 +44,14 @@ def test_the_open_way_takes_what_free_space_takes() -> None:
     assert gain[0] == pytest.approx(-46.427, abs=0.005)
 
 
+def test_indoors_the_way_takes_what_the_named_environment_takes() -> None:
+    """P.1238-11 worked by hand: 60.59 dB over 30 m at 0.6 GHz in an office out of sight."""
+    stage = STAGE.replace("minimum_m = [-50.0", 'indoor = "office out of sight"\nminimum_m = [-50.0')
+    paths = Paths(decode("stage.toml", stage + receiver_text("rack-1", channel_text("p1"))), Luck(1))
+    gain = paths.open_gain_db(LEFT, np.array([[-5.0, 30.0, 3.0]]), np.array([600e6]))
+    assert gain[0] == pytest.approx(-60.59, abs=0.01)
+
+
 @pytest.mark.parametrize(
     ("place", "walls"), [((-5.0, 4.0), 0), ((-5.0, 10.0), 1), ((40.0, 20.0), 2), ((20.0, 6.0), 0), ((-20.0, 10.0), 0)]
 )
