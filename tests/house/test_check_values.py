@@ -5,6 +5,7 @@ from __future__ import annotations
 import ast
 import functools
 import math
+import os
 import re
 import subprocess
 import sys
@@ -65,19 +66,10 @@ def test_a_wrong_figure_is_found_out() -> None:
 
 def test_what_is_named_is_collected() -> None:
     """By pytest itself: a name that no test bears, or that isn't gathered, is no test."""
-    command = [
-        sys.executable,
-        "-m",
-        "pytest",
-        "--collect-only",
-        "-q",
-        "-p",
-        "no:xdist",
-        "-p",
-        "no:cacheprovider",
-        *FILES,
-    ]
-    outcome = subprocess.run(command, cwd=ROOT, capture_output=True, text=True, check=False)
+    options = ["--collect-only", "-q", "-p", "pytest_asyncio.plugin", "-p", "no:cacheprovider"]
+    lean = os.environ | {"PYTEST_DISABLE_PLUGIN_AUTOLOAD": "1"}
+    command = [sys.executable, "-m", "pytest", *options, *FILES]
+    outcome = subprocess.run(command, cwd=ROOT, capture_output=True, text=True, check=False, env=lean)
     collected = {line.partition("[")[0].strip() for line in outcome.stdout.splitlines() if "::" in line}
     assert collected, outcome.stdout + outcome.stderr
     assert not set(NAMED) - collected
