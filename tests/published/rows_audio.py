@@ -72,8 +72,8 @@ LEVELS = (
 )
 METERS = (
     Row(
-        "PPM type IIa, bursts of 100 to 0.5 ms; return",
-        "0 to -17 dB; 24 dB in 2.8 s",
+        "PPM type IIa, bursts of 100, 10, 5, 1.5, 0.5 ms; return",
+        "0, -2, -4, -9, -17 dB; 24 dB in 2.8 s",
         "from memory",
         "S, second-hand",
         "IEC 60268-10",
@@ -100,8 +100,8 @@ METERS = (
         reason=_NO_LOUDNESS,
     ),
     Row(
-        "K-weighting at eight frequencies",
-        "-13.275 to +4.042 dB",
+        "K-weighting at 20, 38, 50, 100, 500, 997, 2000, 10000 Hz",
+        "-13.275, -6.003, -3.934, -1.133, +0.042, +0.691, +3.071, +4.042 dB",
         "0.005 dB",
         "C",
         "ITU-R BS.1770",
@@ -109,8 +109,8 @@ METERS = (
     ),
     Row("programme target", "-23.0 LUFS", "0.5", "M", "EBU R 128", reason="from memory"),
     Row(
-        "A-weighting at ten frequencies",
-        "-39.4 to +1.2 dB",
+        "A-weighting at 31.62, 63.10, 125.9, 251.2, 501.2, 1000, 1995, 3981, 7943, 15849 Hz",
+        "-39.4, -26.2, -16.1, -8.6, -3.2, 0.0, +1.2, +1.0, -1.1, -6.6 dB",
         "0.05 dB",
         "C",
         "IEC 61672-1",
@@ -139,8 +139,8 @@ FILTERS = (
     _high_pass(18, "-0.067, -3.010, -18.129, -36.125, -60.000"),
     _high_pass(24, "-0.017, -3.010, -24.099, -48.165, -80.000"),
     Row(
-        "Linkwitz-Riley, 24 dB an octave",
-        "-0.527 to -48.199 dB",
+        "Linkwitz-Riley, 24 dB an octave, at 2, 1, 1/2, 1/4 of its corner",
+        "-0.527, -6.021, -24.609, -48.199 dB",
         "0.005 dB",
         "C",
         "textbook",

@@ -43,8 +43,16 @@ CELLS = (
         (_CELLS + "test_greatest_power",),
     ),
     Row(
-        "Peukert, 100 Ah in 20 h, 10 and 20 A, k 1.0 to 1.3",
-        "10.000 to 3.299 h",
+        "Peukert, 100 Ah in 20 h, 10 A, k 1.0, 1.1, 1.2, 1.3",
+        "10.000, 9.330, 8.706, 8.123 h",
+        "0.001 h",
+        "C",
+        "Peukert",
+        reason=_NO_PEUKERT,
+    ),
+    Row(
+        "Peukert, 100 Ah in 20 h, 20 A, k 1.0, 1.1, 1.2, 1.3",
+        "5.000, 4.353, 3.789, 3.299 h",
         "0.001 h",
         "C",
         "Peukert",
