@@ -106,7 +106,7 @@ def test_as_many_are_laid_out_as_there_are(family: Family) -> None:
 
 @pytest.mark.parametrize("carriers", [*BABCOCK, *THIRD_FREE], ids=str)
 def test_sets_without_third_order_hits(carriers: list[int]) -> None:
-    """Sets quoted from Babcock 1953 (attribution from memory, freeness verified), and rulers of OEIS A003022's lengths."""
+    """Sets quoted from Babcock 1953 (from memory, freeness verified), and rulers of OEIS A003022's lengths."""
     assert all(not hits(np.array(carriers), family, 1).any() for family in THIRD)
 
 

@@ -8,12 +8,6 @@ from simulator.scenario_checks import LOW_CUTS_HZ
 from simulator.sound import _SPEECH_DB, _SPEECH_HZ, low_cut_gains_db
 
 
-def test_speech_spectrum_adds_up() -> None:
-    """Byrne et al., JASA 96 (1994), table II: the bands add up to 70.03 dB SPL, the peak is at 400 and 500 Hz."""
-    assert 10.0 * np.log10(np.sum(10.0 ** (_SPEECH_DB / 10.0))) == pytest.approx(70.03, abs=0.01)
-    assert set(_SPEECH_HZ[_SPEECH_DB.max() == _SPEECH_DB]) == {400.0, 500.0}
-
-
 def test_no_low_cut_takes_nothing() -> None:
     assert low_cut_gains_db(0) == pytest.approx((0.0, 0.0, 0.0))
 
