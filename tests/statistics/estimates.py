@@ -1,6 +1,6 @@
 """Estimates from independent seeds, and how far they may lie from a theory.
 
-Three standard errors always, and in a soak, which runs ten times as long, 5 per cent of the theory instead.
+Three standard errors always, and in a soak, which runs more than ten times as long, 5 per cent of the theory instead.
 """
 
 from __future__ import annotations
