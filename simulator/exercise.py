@@ -14,15 +14,13 @@ from websockets.typing import Subprotocol
 from fleet.errors import InvalidRequest, MalformedMessage, NotFound
 from fleet.protocol.codec import Limits, checked_bytes
 from fleet.protocol.codes import ErrorCode
-from simulator.faults import ACTS
-from simulator.live_faults import LIVE_ACTS
+from simulator.live_faults import ALL_ACTS
 from simulator.ports import HOST, Ports
 from simulator.virtual_fleet import VirtualFleet
 
 SUBPROTOCOL = Subprotocol("redpoll.exercise.1")
 LIMITS = Limits(message_bytes=1 << 16)
 CLIENTS_MAXIMUM = 16
-ALL_ACTS = {**ACTS, **LIVE_ACTS}
 _CODE_POLICY = 1008
 _CODE_TRY_LATER = 1013
 _WORDS_MAXIMUM = 300

@@ -104,10 +104,14 @@ class NewCells(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
 
 
 class Carry(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
-    """Names a pack, the antenna it is carried to, how near, and whether somebody still wears it."""
+    """Names a pack, the antenna it is carried to, how near, and whether somebody still wears it.
+
+    With ``beside`` it is carried to the middle between that antenna and this one.
+    """
 
     pack: Address
     antenna: Address
+    beside: Address | None = None
     distance_m: Annotated[float, Meta(ge=0.5, le=100)] = 1.0
     worn: bool = False
 

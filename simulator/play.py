@@ -11,8 +11,11 @@ import msgspec
 from fleet.errors import InvalidRequest, RedpollError
 from fleet.model.fields import Value
 from fleet.protocol.messages import NotificationBody, Write
+from simulator.fault_shapes import Act
 from simulator.faults import ACTS
-from simulator.situation import On, Parameter, Situation, Step
+from simulator.named import must_be_there
+from simulator.situation import On, Situation
+from simulator.step import Parameter, Step
 from simulator.targets import Names, filled, names_of
 from simulator.virtual_fleet import VirtualFleet
 from simulator.writes import Refused
@@ -36,10 +39,14 @@ class _Asker:
 
 @dataclass(slots=True)
 class Play:
-    """Steps waiting for their time in one fleet. ``problems`` are what could not be done, in words."""
+    """Steps waiting for their time in one fleet. ``problems`` are what could not be done, in words.
+
+    ``acts`` are those that its steps may name, with the shapes of their parameters.
+    """
 
     fleet: VirtualFleet
     names: Names
+    acts: Mapping[str, tuple[type[msgspec.Struct], Act]] = field(default_factory=lambda: ACTS)
     problems: list[str] = field(default_factory=list)
     _waiting: deque[tuple[int, Step]] = field(default_factory=deque)
     _written: int = 0
@@ -63,23 +70,27 @@ class Play:
         self._waiting.clear()
 
     def check(self, steps: Iterable[Step]) -> None:
-        """Raise what would be wrong with these steps whenever they are performed."""
+        """Raise what would be wrong with these steps whenever they are performed: shapes, names, what isn't there."""
         for step in steps:
             if step.act:
-                self._asked(step)
+                must_be_there(self.fleet, self.asked(step))
             else:
-                self._target(step)
+                self.fleet.device_of(self._target(step)[0])
 
     def _perform(self, step: Step, now_us: int) -> None:
         if step.act:
-            ACTS[step.act][1](self.fleet, self._asked(step), now_us)
+            self.acts[step.act][1](self.fleet, self.asked(step), now_us)
         else:
             self._write(step, now_us)
 
-    def _asked(self, step: Step) -> msgspec.Struct:
-        shape, _ = ACTS.get(step.act, (None, None))
+    def asked(self, step: Step) -> msgspec.Struct:
+        """The parameters of an act, in its shape.
+
+        Raises InvalidRequest for an unknown act and for parameters that don't fit it.
+        """
+        shape, _ = self.acts.get(step.act, (None, None))
         if shape is None:
-            raise InvalidRequest(f"no act {step.act!r}; one of {', '.join(ACTS)}")
+            raise InvalidRequest(f"no act {step.act!r}; one of {', '.join(self.acts)}")
         params = {name: filled(value, self.names) for name, value in step.params.items()}
         try:
             return msgspec.convert(_whole(params), shape)

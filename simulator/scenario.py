@@ -41,8 +41,11 @@ from simulator.scenario_values import (
     Share,
     Window,
 )
+from simulator.step import Step
 
 SIZE_MAXIMUM = 1 << 20
+
+SCRIPT_MAXIMUM = 1000
 
 
 class Venue(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
@@ -197,7 +200,7 @@ class Receiver(Gear, frozen=True, forbid_unknown_fields=True, kw_only=True):
 
 
 class Scenario(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
-    """A whole scenario."""
+    """A whole scenario. ``script`` are acts and writes at their times, so that a whole evening can be written."""
 
     name: Name
     venue: Venue
@@ -214,6 +217,7 @@ class Scenario(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
     gateway: Annotated[tuple[Gateway, ...], Meta(max_length=16)] = ()
     stranger: Annotated[tuple[Stranger, ...], Meta(max_length=16)] = ()
     wall: Annotated[tuple[Wall, ...], Meta(max_length=200)] = ()
+    script: Annotated[tuple[Step, ...], Meta(max_length=SCRIPT_MAXIMUM)] = ()
 
 
 def names() -> tuple[str, ...]:

@@ -12,26 +12,10 @@ from msgspec import Meta
 
 from fleet.errors import InvalidDocument
 from simulator.scenario import as_invalid
-from simulator.scenario_values import Name, Scalar, Seconds
+from simulator.scenario_values import Name, Point3, Seconds
+from simulator.step import STEPS_MAXIMUM, Step
 
-STEPS_MAXIMUM = 64
 Words = Annotated[str, Meta(min_length=1, max_length=500)]
-Parameter = Scalar | list[Scalar]
-
-
-class Step(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
-    """Something that is done ``after_s``, either an act of the exercise protocol or a write over the device protocol.
-
-    ``act`` names the act and ``params`` are its parameters; ``write`` names an address and ``params`` are the settings.
-    Texts that begin with $ stand for what the target says: see ``simulator.targets``.
-    """
-
-    act: str = ""
-    write: str = ""
-    params: dict[str, Parameter] = {}
-    after_s: Annotated[float, Meta(ge=-3600, le=86_400)] = 0.0
-
-
 Steps = Annotated[tuple[Step, ...], Meta(min_length=1, max_length=STEPS_MAXIMUM)]
 
 
@@ -51,15 +35,21 @@ class Sleep(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
 
 
 class On(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
-    """What it falls on: channels by address, the antenna of a path, a rack, a device, a block by its middle."""
+    """What it falls on: channels by address, the antenna of a path, a rack, a device, a block by its middle.
+
+    ``place_m`` is where in the venue it takes somebody: x, y and height.
+    """
 
     channel: str = ""
     other: str = ""
     third: str = ""
+    fourth: str = ""
+    fifth: str = ""
     path: str = ""
     rack: str = ""
     device: str = ""
     block_hz: int = 0
+    place_m: Point3 | None = None
 
 
 class Situation(msgspec.Struct, frozen=True, forbid_unknown_fields=True, kw_only=True):
@@ -117,7 +107,7 @@ def decode_situation(file: str, text: str) -> Situation:
     except msgspec.ValidationError as error:
         raise as_invalid(file, str(error)) from error
     for key, step in all_steps(situation):
-        if bool(step.act) == bool(step.write):
+        if not step.is_whole:
             raise InvalidDocument(file, key, "either an act or a write", f"act {step.act!r}, write {step.write!r}")
     if situation.candidate and not situation.test:
         raise InvalidDocument(file, "test", "the test that would prove a candidate")

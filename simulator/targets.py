@@ -1,11 +1,11 @@
 """What a situation falls on, by name: ``$channel.pack``, ``$path``, ``$block_hz`` become what they stand for.
 
 ``$channel`` is an address, and so are ``$channel.carrier``, ``$channel.pack``, ``$channel.branch_a`` and
-``$channel.branch_b``; ``$channel.device``, ``$channel.rack``, ``$channel.path`` (its first antenna) and
-``$channel.split`` (what that goes through) are names, ``$channel.name`` is what it is called and
-``$channel.frequency_hz`` where it is tuned. ``$other`` and ``$third`` are channels, too. ``$channel.pack:rf_power_mw``
-is what was set there when it began, so that it can be set again. A number may be added or taken away:
-``$channel.frequency_hz+800000``.
+``$channel.branch_b``; ``$channel.device``, ``$channel.rack``, ``$channel.path`` and ``$channel.last_path`` (its first
+and last antenna) and ``$channel.split`` (what the first goes through) are names, ``$channel.name`` is what it is called
+and ``$channel.frequency_hz`` where it is tuned. ``$other``, ``$third``, ``$fourth`` and ``$fifth`` are channels, too,
+and ``$place_m`` is a place. ``$channel.pack:rf_power_mw`` is what was set there when it began, so that it can be set
+again. A number may be added or taken away: ``$channel.frequency_hz+800000``.
 """
 
 from __future__ import annotations
@@ -15,11 +15,13 @@ from collections.abc import Mapping
 
 from fleet.errors import InvalidRequest, NotFound
 from fleet.model.fields import Value
-from simulator.situation import On, Parameter
+from simulator.situation import On
+from simulator.step import Parameter
 from simulator.virtual_fleet import VirtualFleet
 
 _SHAPE = re.compile(r"\$([a-z_]+(?:\.[a-z_]+)?(?::[a-z_]+)?)(?:([+-])(\d+))?")
-Names = dict[str, Value]
+Names = dict[str, Parameter]
+CHANNELS = ("channel", "other", "third", "fourth", "fifth")
 
 
 def names_of(fleet: VirtualFleet, on: On) -> Names:
@@ -29,7 +31,9 @@ def names_of(fleet: VirtualFleet, on: On) -> Names:
     """
     said: Names = {"block_hz": on.block_hz, "rack": on.rack, "device": on.device, "path": on.path}
     names: Names = {name: value for name, value in said.items() if value}
-    for key in ("channel", "other", "third"):
+    if on.place_m is not None:
+        names["place_m"] = [*on.place_m]
+    for key in CHANNELS:
         address: str = getattr(on, key)
         if address:
             names[key] = address
@@ -49,7 +53,7 @@ def _of_channel(fleet: VirtualFleet, address: str) -> Names:
     if row is None:
         raise NotFound("channel", address)
     front = fleet.world.fronts[row.index]
-    path = next(iter(row.receiver.antennas.values()))
+    path, *others = row.receiver.antennas.values()
     branches = {f"branch_{branch.rpartition('/')[2]}": branch for branch in row.branches}
     return {
         "carrier": row.carrier,
@@ -57,6 +61,7 @@ def _of_channel(fleet: VirtualFleet, address: str) -> Names:
         "device": row.device_id,
         "rack": fleet.racks[row.device_id],
         "path": path,
+        "last_path": others[-1] if others else path,
         "split": fleet.world.feeds.by_antenna[path].distribution,
         "name": str(front.channel["name"]),
         "frequency_hz": int(front.carrier["frequency_hz"]),
@@ -77,20 +82,23 @@ def filled(parameter: Parameter, names: Names) -> Parameter:
     Raises InvalidRequest for a name that this target doesn't have.
     """
     if isinstance(parameter, list):
-        return [_filled(each, names) for each in parameter]
-    return _filled(parameter, names)
-
-
-def _filled(value: Value, names: Names) -> Value:
-    if not isinstance(value, str) or not value.startswith("$"):
-        return value
-    shape = _SHAPE.fullmatch(value)
+        return [_plain(each, names) for each in parameter]
+    if not isinstance(parameter, str) or not parameter.startswith("$"):
+        return parameter
+    shape = _SHAPE.fullmatch(parameter)
     if shape is None or shape[1] not in names:
-        there = ", ".join("$" + name for name in names if ":" not in name)
-        raise InvalidRequest(f"{value} stands for nothing here; there are {there}")
+        there = ", ".join("$" + name for name in names if ":" not in name) or "none"
+        raise InvalidRequest(f"{parameter} stands for nothing here; names that do: {there}")
     found = names[shape[1]]
     if shape[2] is None:
         return found
     if not isinstance(found, int):
-        raise InvalidRequest(f"{value}: nothing can be added to {found!r}")
+        raise InvalidRequest(f"{parameter}: nothing can be added to {found!r}")
     return found + int(shape[2] + shape[3])
+
+
+def _plain(value: Value, names: Names) -> Value:
+    found = filled(value, names)
+    if isinstance(found, list):
+        raise InvalidRequest(f"{value} stands for a list, and a list holds plain values")
+    return found

@@ -33,7 +33,8 @@ from simulator.fault_shapes import (
 from simulator.feeds import Feed
 from simulator.loads import STRANGERS_MAXIMUM
 from simulator.microphones import Wet
-from simulator.scenario import Stranger
+from simulator.named import must_be_inside
+from simulator.scenario import Antenna, Stranger
 from simulator.virtual_fleet import VirtualFleet
 from simulator.world import BLOCK_S
 
@@ -202,21 +203,27 @@ def put_cells(fleet: VirtualFleet, asked: NewCells, now_us: int) -> Answer:
 
 
 def carry_pack(fleet: VirtualFleet, asked: Carry, now_us: int) -> Answer:
-    """Carry a pack to an antenna, straight in front of it."""
+    """Carry a pack to an antenna, or between two of them, straight in front."""
     del now_us
     seat = fleet.seat_of_pack(asked.pack)
-    found = next((each for each in fleet.world.scenario.antenna if each.name == asked.antenna), None)
-    if found is None:
-        raise NotFound("antenna", asked.antenna)
-    x_m, y_m, height_m = found.position_m
+    found, beside = _antenna(fleet, asked.antenna), _antenna(fleet, asked.beside or asked.antenna)
+    x_m, y_m, height_m = ((one + other) / 2 for one, other in zip(found.position_m, beside.position_m, strict=True))
     fleet.world.carry(seat, Carried((x_m, y_m + asked.distance_m, height_m), asked.worn))
     return {}
 
 
+def _antenna(fleet: VirtualFleet, name: str) -> Antenna:
+    found = next((each for each in fleet.world.scenario.antenna if each.name == name), None)
+    if found is None:
+        raise NotFound("antenna", name)
+    return found
+
+
 def move_pack(fleet: VirtualFleet, asked: Move, now_us: int) -> Answer:
-    """Let the wearer of a pack walk somewhere, and stay there."""
+    """Let the wearer of a pack walk somewhere in the venue, and stay there."""
     del now_us
     world, seat = fleet.world, fleet.seat_of_pack(asked.pack)
+    must_be_inside(fleet, asked.position_m)
     x_m, y_m, z_m = world.position_m(seat)
     leaves = world.blocks_done
     arrives = leaves + round(asked.seconds / BLOCK_S)
@@ -244,9 +251,7 @@ def start_stranger(fleet: VirtualFleet, asked: Stranger, now_us: int) -> Answer:
 
 def bring_stranger(fleet: VirtualFleet, asked: Newcomer, now_us: int) -> Answer:
     """Somebody else's carrier comes on the air so strongly that it brings that level to an antenna."""
-    found = next((each for each in fleet.world.scenario.antenna if each.name == asked.antenna), None)
-    if found is None:
-        raise NotFound("antenna", asked.antenna)
+    found = _antenna(fleet, asked.antenna)
     x_m, y_m, height_m = found.position_m
     place = (x_m, y_m - asked.distance_m, height_m)
     one = Stranger(asked.name, asked.frequency_hz, place, 1.0, asked.bandwidth_hz)

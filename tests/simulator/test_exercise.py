@@ -14,7 +14,8 @@ from websockets.asyncio.client import ClientConnection, connect
 from websockets.exceptions import ConnectionClosed
 
 from fleet.errors import PortTaken
-from simulator.exercise import ALL_ACTS, SUBPROTOCOL, ExerciseServer
+from simulator.exercise import SUBPROTOCOL, ExerciseServer
+from simulator.live_faults import ALL_ACTS
 from simulator.scenario_checks import load
 from simulator.virtual_fleet import VirtualFleet
 from tests.simulator.desk import Desk

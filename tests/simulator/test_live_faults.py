@@ -110,6 +110,30 @@ def test_a_wrong_target_is_refused_and_nothing_is_done(situation: str, on: dict[
     assert instructor.result("thrown") == {}
 
 
+def test_it_ends_by_itself_where_that_is_asked_for() -> None:
+    instructor = Instructor("stage-house")
+    before = instructor.state()
+    instructor.result("throw", situation="13-wrong-key", lasts_s=3.0)
+    instructor.advance(2_900_000)
+    assert instructor.state() != before
+    instructor.advance(3_000_000)
+    assert instructor.state() == before
+    assert instructor.result("thrown") == {}
+
+
+def test_what_cannot_be_done_after_all_is_undone_and_refused() -> None:
+    instructor = Instructor("stage-house")
+    before = instructor.state()
+    answer = instructor.ask(
+        "throw", situation="16-squelch-tight", on={"channel": "quay-1/channel/1", "place_m": [0, 99, 1]}
+    )
+    assert "outside the venue" in answer["error"]["message"]
+    answer = instructor.ask("throw", situation="15-packs-swapped", on={"other": "house-1/channel/1"})
+    assert "can't be thrown there, and was undone" in answer["error"]["message"]
+    assert instructor.state() == before
+    assert instructor.result("thrown") == {}
+
+
 def test_no_more_than_sixteen_at_once() -> None:
     instructor = Instructor("stage-house")
     for _ in range(THROWN_MAXIMUM):

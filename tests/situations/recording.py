@@ -19,7 +19,8 @@ from fleet.protocol import messages
 from simulator.play import Play, play_of
 from simulator.rows import Row
 from simulator.scenario_checks import load
-from simulator.situation import On, Situation, Step
+from simulator.situation import On, Situation
+from simulator.step import Step
 from simulator.targets import Names, filled
 from simulator.virtual_fleet import VirtualFleet
 from tests.simulator.desk import Desk
