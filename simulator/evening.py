@@ -57,6 +57,6 @@ def _check(file: str, key: str, step: Step, play: Play) -> None:
         play.check([step])
         asked = play.asked(step) if step.act else None
         if isinstance(asked, Throw):
-            planned(play.fleet, asked)
+            planned(play.fleet, asked, 0)
     except RedpollError as error:
         raise InvalidDocument(file, key, "what can be done in this scenario", str(error)) from error

@@ -62,8 +62,8 @@ class Thrown:
         self.play.advance(now_us)
 
 
-def planned(fleet: VirtualFleet, asked: Throw) -> tuple[Situation, On, Play]:
-    """What would be thrown, all of its steps checked, so that a wrong target changes nothing.
+def planned(fleet: VirtualFleet, asked: Throw, now_us: int) -> Thrown:
+    """What would be thrown now, all of its steps checked, so that a wrong target changes nothing.
 
     Raises NotFound or InvalidRequest.
     """
@@ -71,7 +71,9 @@ def planned(fleet: VirtualFleet, asked: Throw) -> tuple[Situation, On, Play]:
         raise NotFound("situation", asked.situation)
     situation = load_situation(asked.situation)
     on = msgspec.convert(_said(situation.on) | _said(asked.on), On)
-    return situation, on, play_of(fleet, situation, on)
+    number = fleet.world.luck.word(f"{asked.situation} thrown at {now_us} on {_said(on)}")
+    ends_us = None if asked.lasts_s is None else now_us + round(asked.lasts_s * _US)
+    return Thrown(number, asked.situation, situation, on, play_of(fleet, situation, on, number), ends_us)
 
 
 def situations(fleet: VirtualFleet, asked: Nothing, now_us: int) -> Answer:
@@ -96,23 +98,20 @@ def _said(on: On) -> dict[str, object]:
 
 def throw(fleet: VirtualFleet, asked: Throw, now_us: int) -> Answer:
     """Let a situation begin now. Where its first steps can't be done after all, they are undone."""
-    situation, on, play = planned(fleet, asked)
+    found = planned(fleet, asked, now_us)
     if len(_under_way(fleet)) >= THROWN_MAXIMUM:
         raise InvalidRequest(f"at most {THROWN_MAXIMUM} situations at once; take one back first")
-    number = fleet.world.luck.word(f"{asked.situation} thrown at {now_us} on {_said(on)}")
-    if number in fleet.plays:
+    if found.number in fleet.plays:
         raise InvalidRequest(f"{asked.situation} was thrown there this very moment")
-    ends_us = None if asked.lasts_s is None else now_us + round(asked.lasts_s * _US)
-    found = Thrown(number, asked.situation, situation, on, play, ends_us)
-    fleet.plays[number] = found
-    first_s = min((step.after_s for step in situation.script), default=0.0)
-    play.schedule(situation.script, now_us - min(0, round(first_s * _US)))
-    play.advance(now_us)
-    if play.problems:
-        problems = "; ".join(play.problems)
+    fleet.plays[found.number] = found
+    first_s = min((step.after_s for step in found.situation.script), default=0.0)
+    found.play.schedule(found.situation.script, now_us - min(0, round(first_s * _US)))
+    found.play.advance(now_us)
+    if found.play.problems:
+        problems = "; ".join(found.play.problems)
         found.end(now_us)
         raise InvalidRequest(f"{asked.situation} can't be thrown there, and was undone: {problems}")
-    return {"id": number, "problems": []}
+    return {"id": found.number, "problems": []}
 
 
 def take_back(fleet: VirtualFleet, asked: ThrownName, now_us: int) -> Answer:

@@ -132,11 +132,12 @@ def _whole(params: Mapping[str, Parameter]) -> dict[str, object]:
     return whole
 
 
-def play_of(fleet: VirtualFleet, situation: Situation, on: On | None = None) -> Play:
+def play_of(fleet: VirtualFleet, situation: Situation, on: On | None = None, play_id: str = "situation") -> Play:
     """A play of a situation on its own target, or on another one; all of its steps are checked before any is performed.
 
-    Raises NotFound or InvalidRequest.
+    ``$id`` stands for ``play_id`` in them, so that what they bring has a name of its own. Raises NotFound or
+    InvalidRequest.
     """
-    play = Play(fleet, names_of(fleet, on or situation.on))
+    play = Play(fleet, {"id": play_id, **names_of(fleet, on or situation.on)})
     play.check([*situation.script, *situation.take_back])
     return play

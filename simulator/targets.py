@@ -5,7 +5,8 @@
 and last antenna) and ``$channel.split`` (what the first goes through) are names, ``$channel.name`` is what it is called
 and ``$channel.frequency_hz`` where it is tuned. ``$other``, ``$third``, ``$fourth`` and ``$fifth`` are channels, too,
 and ``$place_m`` is a place. ``$channel.pack:rf_power_mw`` is what was set there when it began, so that it can be set
-again. A number may be added or taken away: ``$channel.frequency_hz+800000``.
+again, and ``$id`` is the id of what was thrown. A number may be added or taken away:
+``$channel.frequency_hz+800000``.
 """
 
 from __future__ import annotations

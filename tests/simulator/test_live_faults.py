@@ -88,7 +88,7 @@ def test_it_falls_on_what_is_named() -> None:
     assert world.packs[row.seat].key != world.fronts[row.index].key
     assert world.feeds.by_antenna["Quay north"].fault == "open"
     assert instructor.fleet.device("house-8").is_silent(instructor.now_us)
-    assert world.loads.strangers["Broadcaster"].frequency_hz == 602_000_000
+    assert [each.frequency_hz for each in world.loads.strangers.values()][-1] == 602_000_000
 
 
 @pytest.mark.parametrize(
@@ -108,6 +108,16 @@ def test_a_wrong_target_is_refused_and_nothing_is_done(situation: str, on: dict[
     assert words in answer["error"]["message"]
     assert instructor.state() == before
     assert instructor.result("thrown") == {}
+
+
+def test_the_same_is_thrown_on_two_channels_and_each_is_taken_back_alone() -> None:
+    instructor = Instructor("stage-house")
+    strangers = instructor.fleet.world.loads.strangers
+    one = instructor.result("throw", situation="05-same-frequency-next-door", on={"channel": "house-1/channel/1"})
+    instructor.result("throw", situation="05-same-frequency-next-door", on={"channel": "house-2/channel/1"})
+    assert [each.frequency_hz for each in strangers.values()] == [518_100_000, 519_700_000]
+    assert instructor.result("take_back", id=one["id"])["problems"] == []
+    assert [each.frequency_hz for each in strangers.values()] == [519_700_000]
 
 
 def test_it_ends_by_itself_where_that_is_asked_for() -> None:
