@@ -14,6 +14,7 @@ from collections.abc import Sequence
 from importlib import metadata
 from pathlib import Path
 
+from api.compose.chart_options import add_chart
 from api.compose.ending import end_with_the_starter
 from api.compose.offline_options import add_offline
 from api.compose.people_command import add_people
@@ -35,6 +36,7 @@ first steps:
   redpoll demo --check         the same, tried out by itself; prints one line with what it saw
   redpoll simulate tern-rock   virtual receivers alone, one port each
   redpoll offline tern-rock    an evening as fast as it goes; the same seed gives the same journal
+  redpoll chart find FILE      frequencies that work together, for a request in TOML
   redpoll console --config F   a console for the devices that F lists
   redpoll exercise URL TOKEN silence device_id=quay-3   a fault on cue
   redpoll record CONFIG quay-3 FILE --redact   a session with one device, written down without names
@@ -54,6 +56,8 @@ def main(arguments: Sequence[str] | None = None) -> int:
             from api.compose.offline_command import offline  # noqa: PLC0415 - each command loads only what it runs.
 
             return offline(options)  # It brings a loop of its own, on virtual time.
+        if options.command == "chart":
+            return _chart(options)
         return asyncio.run(_run(options))
     except KeyboardInterrupt:
         return EXIT_GOOD
@@ -63,6 +67,14 @@ def main(arguments: Sequence[str] | None = None) -> int:
         return _say(f"redpoll: {error}", EXIT_WRONG_USE)
     except (RedpollError, OSError) as error:
         return _say(f"redpoll: {error}", EXIT_FAILED)
+
+
+def _chart(options: argparse.Namespace) -> int:
+    from api.compose.chart import check_plan, find  # noqa: PLC0415 - each command loads only what it runs.
+
+    if options.what == "find":
+        return find(options.request, options.seed, options.seconds, as_json=options.json)
+    return check_plan(options.plan, options.request, as_json=options.json)
 
 
 def parser() -> argparse.ArgumentParser:
@@ -77,12 +89,13 @@ def parser() -> argparse.ArgumentParser:
     commands = top.add_subparsers(
         dest="command",
         required=True,
-        metavar="demo | console | simulate | offline | exercise | record | replay | bundle | production | people",
+        metavar="demo | console | simulate | offline | chart | exercise | record | replay | bundle | production | …",
     )
     _add_demo(commands)
     _add_console(commands)
     _add_simulate(commands)
     add_offline(commands)
+    add_chart(commands)
     _add_exercise(commands)
     _add_record(commands)
     _add_replay(commands)

@@ -1,0 +1,160 @@
+"""The command ``redpoll chart``: finds frequencies for a request, and holds a plan against one."""
+
+from __future__ import annotations
+
+import csv
+import json
+import signal
+import sys
+from collections.abc import Callable
+from dataclasses import asdict
+from pathlib import Path
+
+from fleet.clock import MICROSECONDS_PER_SECOND, SystemClock
+from fleet.errors import InvalidDocument
+from fleet.planning.coordination.plan import Carrier, Verdict, check
+from fleet.planning.coordination.request import Request, read_request
+from fleet.planning.coordination.search import Found, search
+
+CAUTION = (
+    "Planning aid only. Nothing shown here is a licence or permission to transmit. Bands, power, bandwidth and "
+    "licensing differ by country and change; check with your national spectrum authority before use."
+)
+EXIT_GOOD = 0
+EXIT_FAULTS = 1
+COLUMNS = ("group", "zone", "frequency_hz")
+_HZ_PER_MHZ = 1e6
+
+
+def load_request(file: Path) -> Request:
+    """The request in a file.
+
+    Raises InvalidDocument with file, key and what was expected.
+    """
+    try:
+        return read_request(file.read_text(encoding="utf-8"), str(file))
+    except (OSError, UnicodeDecodeError) as error:
+        raise InvalidDocument(str(file), "file", "a readable TOML file", str(error)) from error
+
+
+def find(file: Path, seed: int, seconds: float, *, as_json: bool) -> int:
+    """Find a plan and print it; returns the exit code. Ctrl-C ends the search with the best so far."""
+    request, began_s = load_request(file), _now_s()
+    stopped = [False]
+
+    def should_stop(best: Found) -> bool:
+        return stopped[0] or best.complete or _now_s() - began_s >= seconds
+
+    def told(best: Found) -> None:
+        words = f"{len(best.carriers)} of {best.asked} after {best.steps} steps and {_now_s() - began_s:.2f} s"
+        sys.stderr.write(f"redpoll: {words}; Ctrl-C keeps the best\n")
+
+    best = _interruptible(lambda: search(request, seed, should_stop, told), stopped)
+    took_s = _now_s() - began_s
+    if as_json:
+        body = {
+            "complete": best.complete,
+            "carriers": [_row(request, carrier) for carrier in best.carriers],
+            "worst_margin_hz": best.worst_margin_hz,
+            "steps": best.steps,
+            "seconds": round(took_s, 3),
+        }
+        sys.stdout.write(json.dumps(body) + "\n")
+    else:
+        sys.stdout.write(_in_words(request, best, took_s))
+    return EXIT_GOOD
+
+
+def check_plan(plan: Path, file: Path, *, as_json: bool) -> int:
+    """Hold a plan against a request and say what it breaks; returns the exit code, 1 where it breaks anything."""
+    request = load_request(file)
+    verdict = check(request, load_plan(plan, request))
+    if as_json:
+        faults = [asdict(fault) for fault in verdict.faults]
+        body = {"faults": faults, "worst_margin_hz": verdict.worst_margin_hz}
+        sys.stdout.write(json.dumps(body) + "\n")
+    else:
+        sys.stdout.write(_verdict_in_words(verdict))
+    return EXIT_FAULTS if verdict.faults else EXIT_GOOD
+
+
+def load_plan(file: Path, request: Request) -> tuple[Carrier, ...]:
+    """A plan in CSV with the columns group, zone and frequency_hz.
+
+    Raises InvalidDocument with the line and what was expected there.
+    """
+    try:
+        with file.open(encoding="utf-8", newline="") as opened:
+            rows = list(csv.DictReader(opened))
+    except (OSError, UnicodeDecodeError, csv.Error) as error:
+        raise InvalidDocument(str(file), "file", "a readable CSV file", str(error)) from error
+    groups = {group.name: index for index, group in enumerate(request.group)}
+    carriers: list[Carrier] = []
+    for number, row in enumerate(rows, start=2):
+        carrier = _read_row(f"{file}", number, row, (groups, request))
+        if carrier in carriers:
+            raise InvalidDocument(str(file), f"line {number}", "each carrier once", row["frequency_hz"])
+        carriers.append(carrier)
+    return tuple(carriers)
+
+
+def _read_row(file: str, number: int, row: dict[str, str], known: tuple[dict[str, int], Request]) -> Carrier:
+    groups, request = known
+    key = f"line {number}"
+    if not set(COLUMNS) <= {name for name in row if name} or None in row.values():
+        raise InvalidDocument(file, key, f"the columns {', '.join(COLUMNS)}", ", ".join(str(name) for name in row))
+    if row["group"] not in groups:
+        raise InvalidDocument(file, f"{key}, group", f"one of {', '.join(groups)}", row["group"])
+    if row["zone"] != request.group[groups[row["group"]]].zone:
+        raise InvalidDocument(file, f"{key}, zone", f"{request.group[groups[row['group']]].zone}", row["zone"])
+    text = row["frequency_hz"].strip()
+    if not text.isdecimal() or int(text) % request.raster_hz:
+        raise InvalidDocument(file, f"{key}, frequency_hz", f"a multiple of {request.raster_hz}, in Hz", text)
+    return Carrier(groups[row["group"]], int(text) // request.raster_hz)
+
+
+def _row(request: Request, carrier: Carrier) -> dict[str, object]:
+    group = request.group[carrier.group]
+    return {"group": group.name, "zone": group.zone, "frequency_hz": carrier.point * request.raster_hz}
+
+
+def _in_words(request: Request, best: Found, took_s: float) -> str:
+    """The plan as CSV; what is to be said of it goes to standard error."""
+    lines = [",".join(COLUMNS)]
+    lines += [",".join(str(value) for value in _row(request, carrier).values()) for carrier in best.carriers]
+    sys.stderr.write(
+        f"redpoll: {len(best.carriers)} of {best.asked} carriers, worst margin {_margin(best.worst_margin_hz)}, "
+        f"{best.steps} steps, {took_s:.2f} s\nredpoll: {CAUTION}\n"
+    )
+    return "\n".join(lines) + "\n"
+
+
+def _verdict_in_words(verdict: Verdict) -> str:
+    lines = [
+        f"{fault.frequency_hz / _HZ_PER_MHZ:.3f} MHz: {fault.rule}, short by {fault.short_hz} Hz"
+        for fault in verdict.faults
+    ]
+    lines.append(f"{len(verdict.faults)} faults, worst margin {_margin(verdict.worst_margin_hz)}")
+    return "\n".join([*lines, CAUTION]) + "\n"
+
+
+def _margin(margin_hz: int | None) -> str:
+    return "none, for nothing is near anything" if margin_hz is None else f"{margin_hz} Hz"
+
+
+def _now_s() -> float:
+    return SystemClock().monotonic_us() / MICROSECONDS_PER_SECOND
+
+
+def _interruptible(work: Callable[[], Found], stopped: list[bool]) -> Found:
+    """Do work during which Ctrl-C sets a mark instead of ending everything."""
+
+    def stop(number: int, frame: object) -> None:
+        del number, frame
+        stopped[0] = True
+
+    before = signal.signal(signal.SIGINT, stop)
+    try:
+        return work()
+    finally:
+        signal.signal(signal.SIGINT, before)

@@ -1,0 +1,78 @@
+"""Frequencies on the command line: found, printed, checked, refused."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+
+import pytest
+
+from api.compose.chart import CAUTION
+from api.compose.cli import main
+from tests.planning.coordination.test_search import HOUSE
+
+
+@pytest.fixture
+def request_file(tmp_path: Path) -> Path:
+    file = tmp_path / "house.toml"
+    file.write_text(HOUSE.replace("count = 14", "count = 6"))
+    return file
+
+
+def test_a_plan_is_found_and_passes_its_check(request_file: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["chart", "find", str(request_file)]) == 0
+    out = capsys.readouterr()
+    assert CAUTION in out.err
+    plan = request_file.with_name("plan.csv")
+    plan.write_text(out.out)
+    assert main(["chart", "check", str(plan), "--request", str(request_file)]) == 0
+    assert "0 faults" in capsys.readouterr().out
+
+
+def test_as_json(request_file: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["chart", "find", str(request_file), "--json", "--seed", "3"]) == 0
+    body = json.loads(capsys.readouterr().out)
+    assert set(body) == {"complete", "carriers", "worst_margin_hz", "steps", "seconds"}
+    assert body["complete"] is True
+    assert body["worst_margin_hz"] >= 0
+    assert [set(each) for each in body["carriers"]] == [{"group", "zone", "frequency_hz"}] * 6
+
+
+def test_what_a_plan_breaks_is_said(request_file: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """480.0 and 480.4 MHz put a product on 480.8; 480.1 is too near 480.0; 500 lies outside. By hand."""
+    plan = request_file.with_name("plan.csv")
+    rows = [f"House,House,{hz}" for hz in (480_000_000, 480_100_000, 480_400_000, 480_800_000, 500_000_000)]
+    plan.write_text("\n".join(["group,zone,frequency_hz", *rows]) + "\n")
+    assert main(["chart", "check", str(plan), "--request", str(request_file), "--json"]) == 1
+    faults = json.loads(capsys.readouterr().out)["faults"]
+    said = {(fault["rule"], fault["frequency_hz"]) for fault in faults}
+    assert ("spacing", 480_100_000) in said
+    assert ("products 2A-B", 480_800_000) in said
+    assert ("outside every window, or excluded", 500_000_000) in said
+    assert main(["chart", "check", str(plan), "--request", str(request_file)]) == 1
+    assert "480.100 MHz: spacing" in capsys.readouterr().out
+
+
+@pytest.mark.parametrize(
+    ("text", "where"),
+    [
+        ("group,frequency_hz\nHouse,480000000\n", "line 2"),
+        ("group,zone,frequency_hz\nRoof,House,480000000\n", "line 2, group"),
+        ("group,zone,frequency_hz\nHouse,Quay,480000000\n", "line 2, zone"),
+        ("group,zone,frequency_hz\nHouse,House,480.0\n", "line 2, frequency_hz"),
+        ("group,zone,frequency_hz\nHouse,House,480010000\n", "line 2, frequency_hz"),
+        ("group,zone,frequency_hz\nHouse,House,480000000\nHouse,House,480000000\n", "line 3"),
+    ],
+)
+def test_a_plan_that_cannot_be_is_refused(
+    text: str, where: str, request_file: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    plan = request_file.with_name("plan.csv")
+    plan.write_text(text)
+    assert main(["chart", "check", str(plan), "--request", str(request_file)]) == 2
+    assert where in capsys.readouterr().err
+
+
+def test_a_request_that_cannot_be_is_refused(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["chart", "find", str(tmp_path / "none.toml")]) == 2
+    assert "none.toml: file" in capsys.readouterr().err
