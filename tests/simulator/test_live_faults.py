@@ -47,7 +47,9 @@ class Instructor:
         """What is set and broken, but for what only time changes."""
         world = self.fleet.world
         return {
-            "packs": [(pack.name, dict(pack.settings), pack.key, pack.dead, pack.cells.chemistry.name) for pack in world.packs],
+            "packs": [
+                (pack.name, dict(pack.settings), pack.key, pack.dead, pack.cells.chemistry.name) for pack in world.packs
+            ],
             "fronts": [(dict(front.carrier), dict(front.channel), front.key) for front in world.fronts],
             "feeds": {name: (feed.fault, feed.distribution_works) for name, feed in world.feeds.by_antenna.items()},
             "strangers": sorted(world.loads.strangers),
