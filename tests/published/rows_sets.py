@@ -5,6 +5,7 @@ from __future__ import annotations
 from tests.published.row import Row
 
 _HERE = "test_intermodulation.py::"
+_SHORTEST = "test_shortest_sets.py::"
 
 SETS = (
     Row(
@@ -78,5 +79,29 @@ SETS = (
         "C",
         "by hand, in steps of 100 kHz",
         (_HERE + "test_worked_frequencies",),
+    ),
+    Row(
+        "lengths of optimal rulers of 2 to 10 marks, proved by trying all",
+        "1, 3, 6, 11, 17, 25, 34, 44, 55",
+        "exact",
+        "S",
+        "OEIS A003022",
+        (_SHORTEST + "test_optimal_rulers",),
+    ),
+    Row(
+        "channels 1 to k that hold 1 to 12 without a 2A-B hit, proved by trying all",
+        "1, 2, 4, 5, 9, 11, 13, 14, 20, 24, 26, 30",
+        "exact",
+        "S",
+        "OEIS A065825",
+        (_SHORTEST + "test_sets_without_three_in_step",),
+    ),
+    Row(
+        "lengths of 2 to 6 marks without a third- or fifth-order hit, proved by trying all",
+        "1, 4, 11, 23, 45",
+        "exact",
+        "C",
+        "exhaustive search",
+        (_SHORTEST + "test_sets_whose_sums_of_three_differ",),
     ),
 )
