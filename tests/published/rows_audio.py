@@ -6,6 +6,7 @@ from tests.published.row import Row
 
 _LEVELS, _HIGH_PASS = "test_levels.py::", "test_high_pass.py::"
 _SPEECH, _DELAYS = "test_speech.py::", "test_delays.py::"
+_BALLISTICS = "test_ballistics.py::"
 _AES17 = "AES17-2015, 3.12.1; IEC 61606-3, as reported"
 _NO_BALLISTICS = "not built: meters here take the greatest sample and the mean power of a tenth of a second"
 _NO_LOUDNESS = "no use: the product judges no programme, and measures no loudness"
@@ -74,10 +75,10 @@ METERS = (
     Row(
         "PPM type IIa, bursts of 100, 10, 5, 1.5, 0.5 ms; return",
         "0, -2, -4, -9, -17 dB; 24 dB in 2.8 s",
-        "from memory",
+        "1 dB; 0.05 dB",
         "S, second-hand",
-        "IEC 60268-10",
-        reason=_NO_BALLISTICS,
+        "IEC 60268-10, as a broadcaster's engineer notes it",
+        (_BALLISTICS + "test_bursts", _BALLISTICS + "test_return"),
     ),
     Row("PPM type I, bursts; return", "-1 to -15 dB; 20 dB in 1.7 s", "", "M", "IEC 60268-10", reason="from memory"),
     Row(
@@ -88,7 +89,14 @@ METERS = (
         "IEC 60268-17; ANSI C16.5",
         reason=_NO_BALLISTICS,
     ),
-    Row("one pole for 99 % in 300 ms", "65.14 ms", "0.01 ms", "C", "arithmetic", reason=_NO_BALLISTICS),
+    Row(
+        "one pole for 99 % in 300 ms",
+        "65.14 ms",
+        "0.01 ms",
+        "C",
+        "arithmetic",
+        (_BALLISTICS + "test_one_pole_for_a_needle",),
+    ),
     Row("peak meter", "none confirmed", "", "M", "IEC 60268-18", reason="no figure is confirmed"),
     Row("997 Hz at full scale in one front channel", "-3.01 LKFS", "0.02", "C", "ITU-R BS.1770", reason=_NO_LOUDNESS),
     Row(
