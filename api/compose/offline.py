@@ -183,7 +183,10 @@ def _plan(order: OfflineOrder, link: WeatherLink, journal: Path) -> Plan:
 
 
 def production_of(scenario: str) -> Production | None:
-    """The production that belongs to a scenario, or to a situation's stage, where one comes with Redpoll."""
+    """The production that belongs to a scenario, or to a situation's stage: shipped, or beside a scenario's file."""
+    if scenario.endswith(".toml"):
+        beside = Path(scenario).with_name(f"{Path(scenario).stem}-production.toml")
+        return read_production(beside.read_text(encoding="utf-8"), str(beside)) if beside.is_file() else None
     stage = load_situation(scenario).stage if scenario in situation_names() else scenario
     file = f"{stage}-production.toml"
     found = resources.files("api.compose").joinpath(file)

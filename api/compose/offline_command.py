@@ -37,9 +37,15 @@ def offline(options: argparse.Namespace) -> int:
     """Run the command; returns the exit code."""
     weather = weather_of(options.weather)
     order = OfflineOrder(options.scenario, options.seed, options.minutes, options.journal, weather)
-    report = run_offline(order, ProgressLine())
+    told = options.progress or sys.stderr.isatty()
+    report = run_offline(order, ProgressLine() if told else _silent)
     sys.stdout.write(json.dumps(asdict(report)) + "\n" if options.json else in_words(order, report))
     return EXIT_GOOD
+
+
+def _silent(progress: Progress) -> None:
+    """Nobody looks."""
+    del progress
 
 
 def in_words(order: OfflineOrder, report: OfflineReport) -> str:

@@ -14,6 +14,7 @@ def add_offline(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -
     parser.add_argument("--minutes", type=float, default=10.0, metavar="M", help="how long the evening is (10)")
     parser.add_argument("--journal", type=Path, metavar="FILE", help="keep the journal there; the file must not exist")
     parser.add_argument("--weather", default="clear", metavar="W", help="of the links: clear, rough or a file (clear)")
+    parser.add_argument("--progress", action="store_true", help="tell how far it is, terminal or not")
     parser.add_argument("--json", action="store_true", help="print the report as one line of JSON")
 
 

@@ -61,12 +61,13 @@ class WeatherTransport:
             await self._inner.send(self._outbox.popleft()[1])
 
     async def receive(self) -> bytes:
-        """The next message that arrives."""
+        """The next message that arrives; whoever stops waiting for it loses nothing."""
         while True:
-            if self._inbox:
-                due_us, message = self._inbox.popleft()
-                await self._link.clock.sleep(max(0, due_us - self._link.time_us()) / MICROSECONDS_PER_SECOND)
-                return message
+            while self._inbox and not self._is_deaf():
+                wait_us = self._inbox[0][0] - self._link.time_us()
+                if wait_us <= 0:
+                    return self._inbox.popleft()[1]
+                await self._link.clock.sleep(wait_us / MICROSECONDS_PER_SECOND)
             data = await self._inner.receive()
             if self._broken:
                 raise ConnectionError("the line broke")
@@ -77,8 +78,10 @@ class WeatherTransport:
                 )
 
     def break_off(self) -> None:
-        """The line breaks: both ends learn of it with the next message."""
+        """The line breaks: what is on its way is lost with it, and both ends learn of it with the next message."""
         self._broken = True
+        self._inbox.clear()
+        self._outbox.clear()
         self._inner.hang_up()
 
     def _is_deaf(self) -> bool:

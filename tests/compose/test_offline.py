@@ -7,12 +7,14 @@ import os
 import signal
 import subprocess
 import sys
+from importlib import resources
 from pathlib import Path
 
 import pytest
 
 from api.compose.cli import main
-from api.compose.offline import OfflineOrder, OfflineReport, Progress, count_events, run_offline
+from api.compose.offline import OfflineOrder, OfflineReport, Progress, count_events, production_of, run_offline
+from api.compose.offline_command import ProgressLine
 from api.compose.weather import ROUGH, Outage, Weather, weather_of
 from fleet.errors import InvalidDocument, InvalidRequest
 from fleet.journal.reader import Reader
@@ -138,6 +140,26 @@ def test_weather_that_cannot_be_is_refused_with_its_key(text: str, key: str, tmp
     assert f"weather.toml: {key}" in str(caught.value)
 
 
+def test_progress_is_told_once_a_real_second_with_the_time_to_go(capsys: pytest.CaptureFixture[str]) -> None:
+    tell = ProgressLine()
+    for real_s in (0.5, 1.0, 1.5, 2.5):
+        tell(Progress(60.0 * real_s, 300.0, real_s))
+    lines = capsys.readouterr().err.splitlines()
+    assert [line.split(" of ")[0] for line in lines] == ["redpoll: 1.0", "redpoll: 2.5"]
+    assert "60.0 times real time, 4 s to go" in lines[0]
+
+
+def test_a_production_beside_the_file_of_a_scenario_goes_with_it(tmp_path: Path) -> None:
+    scenario = tmp_path / "hall.toml"
+    assert production_of(str(scenario)) is None
+    shipped = resources.files("api.compose").joinpath("tern-rock-production.toml").read_text(encoding="utf-8")
+    (tmp_path / "hall-production.toml").write_text(shipped, encoding="utf-8")
+    assert production_of(str(scenario)) == production_of("tern-rock")
+    (tmp_path / "hall-production.toml").write_text("wind = 3", encoding="utf-8")
+    with pytest.raises(InvalidDocument, match="hall-production"):
+        production_of(str(scenario))
+
+
 def test_weather_has_names() -> None:
     assert weather_of("rough") == ROUGH
     with pytest.raises(InvalidDocument, match="clear, rough"):
@@ -153,5 +175,7 @@ def test_the_command_prints_its_report(capsys: pytest.CaptureFixture[str]) -> No
     words = capsys.readouterr().out
     assert words.startswith(f"SIMULATED: {STAGE}, seed 1\n")
     assert report["sha256"] in words
+    assert main(["offline", STAGE, "--minutes", "0.1", "--journal", "/proc/evening.sqlite3"]) == 1
+    assert "/proc/evening.sqlite3" in capsys.readouterr().err
     assert main(["offline", "no-such-place"]) == 2
     assert main(["offline", STAGE, "--minutes", "-1"]) == 2
