@@ -1,0 +1,118 @@
+"""Third-order products of 32 to 1,000 carriers beside three ways of brute force. Prints a table, asserts no time."""
+
+from __future__ import annotations
+
+import ctypes
+import os
+import shutil
+import subprocess
+import time
+from collections import Counter
+from collections.abc import Callable
+from itertools import combinations_with_replacement
+from pathlib import Path
+
+import numpy as np
+import pytest
+from numpy.typing import NDArray
+
+from fleet.physics.intermodulation import THIRD, layout
+from fleet.planning.coordination.request import read_request
+from fleet.planning.coordination.search import search
+from tests.planning.coordination.test_search import HOUSE
+
+POINTS = 8_961
+"""470 to 694 MHz in steps of 25 kHz."""
+SOURCE = Path(__file__).parent / "brute_products.c"
+SIZES = (32, 100, 300, 1_000)
+ROUNDS = 3
+SLOW_UP_TO = {"itertools": 100, "numpy broadcasting": 300, "compiled": 1_000}
+IN_FULL = bool(os.environ.get("REDPOLL_BENCH"))
+Counts = NDArray[np.int64]
+Way = Callable[[list[int]], Counts]
+
+
+def ours(carriers: list[int]) -> Counts:
+    total = np.zeros(3 * POINTS, dtype=np.int64)
+    for family in THIRD:
+        found = layout(np.array(carriers), family)
+        total[found.first + POINTS : found.first + POINTS + len(found.counts)] += found.counts
+    return total
+
+
+def by_itertools(carriers: list[int]) -> Counts:
+    pairs = combinations_with_replacement(carriers, 2)
+    found = Counter(a + b - c for a, b in pairs for c in carriers if c not in {a, b})
+    total = np.zeros(3 * POINTS, dtype=np.int64)
+    total[np.array(list(found)) + POINTS] = list(found.values())
+    return total
+
+
+def by_broadcasting(carriers: list[int]) -> Counts:
+    places, total = np.array(carriers), np.zeros(3 * POINTS, dtype=np.int64)
+    for index, place in enumerate(places):
+        falls = place + places[index:, None] - places[None, :]
+        different = (places[None, :] != place) & (places[None, :] != places[index:, None])
+        total += np.bincount(falls[different] + POINTS, minlength=3 * POINTS)
+    return total
+
+
+def compiled(folder: Path) -> Way | None:
+    """Brute force in C where there is a compiler."""
+    compiler = shutil.which("cc")
+    if compiler is None:
+        return None
+    library = folder / "brute_products.so"
+    subprocess.run([compiler, "-O3", "-march=native", "-shared", "-fPIC", "-o", library, SOURCE], check=True)
+    count = ctypes.CDLL(str(library)).count_products
+
+    def by_c(carriers: list[int]) -> Counts:
+        total, places = np.zeros(3 * POINTS, dtype=np.int64), np.array(carriers, dtype=np.int32)
+        count(ctypes.c_void_p(places.ctypes.data), len(places), ctypes.c_void_p(total.ctypes.data), POINTS)
+        return total
+
+    return by_c
+
+
+def quickest(way: Way, carriers: list[int]) -> tuple[float, Counts]:
+    times_s, found = [], np.zeros(0, dtype=np.int64)
+    for _ in range(ROUNDS):
+        begun_s = time.perf_counter()
+        found = way(carriers)
+        times_s.append(time.perf_counter() - begun_s)
+    return min(times_s), found
+
+
+def test_every_way_counts_the_same(tmp_path: Path) -> None:
+    """The small sizes always, all of them when benchmarks are run."""
+    luck = np.random.default_rng(44)
+    by_c = compiled(tmp_path)
+    ways: dict[str, Way] = {"itertools": by_itertools, "numpy broadcasting": by_broadcasting}
+    if by_c is not None:
+        ways["compiled"] = by_c
+    print("\ncarriers  ours ms" + "".join(f"  {name} ms (times ours)" for name in ways))
+    for size in SIZES if IN_FULL else SIZES[:2]:
+        carriers = np.sort(luck.choice(POINTS, size, replace=False)).tolist()
+        own_s, own = quickest(ours, carriers)
+        line = f"{size:>8}  {1e3 * own_s:7.2f}"
+        for name, way in ways.items():
+            if size > SLOW_UP_TO[name] or (name == "itertools" and size > 32 and not IN_FULL):
+                line += f"  {name} left out"
+                continue
+            took_s, found = quickest(way, carriers)
+            assert np.array_equal(own, found), f"{name} counts otherwise with {size} carriers"
+            line += f"  {1e3 * took_s:.2f} ({took_s / own_s:.1f})"
+        print(line)
+
+
+@pytest.mark.parametrize("asked", [14, 15, 16, 17])
+def test_carriers_in_24_megahertz(asked: int) -> None:
+    """How many stand, after how many steps and how long; some seconds at most, or one step."""
+    request, begun_s = read_request(HOUSE.replace("count = 14", f"count = {asked}"), "house.toml"), time.perf_counter()
+    limit_s = 5.0 if IN_FULL else 0.0
+    found = search(
+        request, 1, lambda best: best.complete or (best.steps > 0 and time.perf_counter() - begun_s > limit_s)
+    )
+    took_s = time.perf_counter() - begun_s
+    print(f"\n24 MHz, {asked} asked: {len(found.carriers)} stand after {found.steps} steps and {took_s:.2f} s")
+    assert 0 < len(found.carriers) <= asked
