@@ -13,6 +13,9 @@ from simulator.performer import FRONT_RAD, Stance, Walks
 from simulator.rows import Seat
 from simulator.scenario import Scenario
 
+# Assumption: where a pack was put or somebody stands, others pass by, and the field moves as if it moved so fast.
+STIRRED_M_S = 0.25
+
 
 @dataclass(frozen=True, slots=True)
 class Carried:
@@ -51,6 +54,7 @@ class Bodies:
         faces = [seat.spec.faces_deg for seat in seats]
         self._faces_rad = np.array([np.nan if each is None else np.radians(each) for each in faces])
         self._carried: dict[int, Carried] = {}
+        self._block_s = block_s
         self.wearers = np.arange(len(seats))
         self._ahead = (0, self._walks.at_block(0))
 
@@ -86,17 +90,31 @@ class Bodies:
         self._ahead = (block + 1, ahead)
         worn_by = self.wearers
         heading = np.where(np.isnan(self._faces_rad), here.heading_rad, self._faces_rad)[worn_by]
+        field, field_ahead, speed = here.field_m[worn_by], ahead.field_m[worn_by], here.speed_m_s[worn_by]
         for seat, carried in self._carried.items():
             heading[seat] = carried.heading_rad
+            field[seat], field_ahead[seat] = (self._field_of(carried, moment) for moment in (block, block + 1))
+            speed[seat] = np.hypot(*(field_ahead[seat] - field[seat])) / self._block_s
         return Emission(
             position_m=self._places(here, block),
             ahead_m=self._places(ahead, block + 1),
-            field_m=here.field_m[worn_by],
-            field_ahead_m=ahead.field_m[worn_by],
-            speed_m_s=here.speed_m_s[worn_by],
+            field_m=field,
+            field_ahead_m=field_ahead,
+            speed_m_s=speed,
             heading_rad=heading,
             sent=sent,
         )
+
+    def _field_of(self, carried: Carried, block: int) -> NDArray[np.float64]:
+        """The place that its field depends on: its own, and the way of those who pass it by."""
+        return np.asarray(carried.at_block(block)[:2] + np.array([STIRRED_M_S * self._block_s * block, 0.0]))
+
+    @property
+    def silent(self) -> NDArray[np.bool_]:
+        """The packs that nobody wears, so that nobody speaks into them, [packs]."""
+        unworn = np.zeros(len(self.wearers), dtype=np.bool_)
+        unworn[[seat for seat, carried in self._carried.items() if not carried.worn]] = True
+        return unworn
 
     def _places(self, stance: Stance, block: int) -> NDArray[np.float64]:
         position = np.column_stack([stance.position_m, self._heights_m])[self.wearers]

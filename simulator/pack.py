@@ -97,6 +97,7 @@ class Pack:
             "cell_type": channel.cells,
             **extras,
         }
+        self._sets = 1
         self.dead = False
         self._check_cells()
 
@@ -146,7 +147,8 @@ class Pack:
 
     def put_cells(self, chemistry: str, charge: float) -> None:
         """Somebody puts other cells in; what type the pack believes in is another matter."""
-        self.cells = Cells(CHEMISTRIES[chemistry], charge, self._luck, self.name)
+        self._sets += 1
+        self.cells = Cells(CHEMISTRIES[chemistry], charge, self._luck, f"{self.name}, set {self._sets}")
         self._check_cells()
 
     def _check_cells(self) -> None:

@@ -14,7 +14,7 @@ from fleet.model.fields import AUDIO_STATES
 from fleet.physics.decibels import sum_db
 from fleet.physics.filters import high_pass_db
 from fleet.physics.levels import DIGITAL_SILENCE_DBFS
-from fleet.physics.links import companded_noise_db, fm_output_snr_db
+from fleet.physics.links import companded_noise_db, fm_gain_db, fm_improvement_db, fm_output_snr_db
 from simulator.ground_noise import Ground
 from simulator.microphones import Leads
 from simulator.spectrum import NOBODY, RadioBlock
@@ -40,6 +40,8 @@ FULL_SCALE_DBFS = 0.0
 # Assumptions: full deviation at full scale, and the audio bandwidth that goes with it.
 FULL_DEVIATION_HZ = 45_000.0
 DEVIATION_RATIO = 3.0
+BANDWIDTH_HZ = 200_000.0
+AUDIO_HZ = 15_000.0
 MUTED_BEYOND_LOSS = 0.5
 OPEN = AUDIO_STATES.index("open")
 MUTED = AUDIO_STATES.index("muted")
@@ -151,8 +153,7 @@ def hear(radio: RadioBlock, sources: Sources, gains: GainStructure) -> SoundBloc
     rms, peak, overloaded = _at_pack(sources, gains)
     rms, peak = rms[source], peak[source]
     deviation = np.where(radio.heard == NOBODY, np.nan, FULL_DEVIATION_HZ * 10.0 ** (peak / 20.0))
-    hiss = -fm_output_snr_db(radio.carrier_to_noise_db.mean(axis=0), DEVIATION_RATIO)
-    hiss = companded_noise_db(hiss, rms)
+    hiss = companded_noise_db(hiss_db(radio.carrier_to_noise_db), rms)
     rms = np.where(gains.analog, sum_db(rms, np.clip(hiss, DIGITAL_SILENCE_DBFS, FULL_SCALE_DBFS)), rms)
     peak = np.where(gains.analog, np.maximum(peak, np.minimum(hiss + NOISE_CREST_DB, FULL_SCALE_DBFS)), peak)
     state = _states(radio, gains)
@@ -168,6 +169,13 @@ def hear(radio: RadioBlock, sources: Sources, gains: GainStructure) -> SoundBloc
         state=state,
         overloaded=overloaded,
     )
+
+
+def hiss_db(carrier_to_noise_db: NDArray[np.float64]) -> NDArray[np.float64]:
+    """Noise of FM links below full deviation, [rows], by carrier to noise in 200 kHz, [samples, rows]; powers add."""
+    wider_db = fm_gain_db(DEVIATION_RATIO, BANDWIDTH_HZ, AUDIO_HZ) - fm_improvement_db(DEVIATION_RATIO)
+    each_db = fm_output_snr_db(carrier_to_noise_db, DEVIATION_RATIO) + wider_db
+    return np.asarray(10.0 * np.log10(np.mean(10.0 ** (-each_db / 10.0), axis=0)))
 
 
 def _at_pack(

@@ -75,17 +75,27 @@ class Sweep:
         )
 
     def _powers_mw(self, frequencies_hz: NDArray[np.int64]) -> NDArray[np.float64]:
-        world, half_hz = self._world, (self._span.bandwidth_hz + _SIGNAL_HZ) / 2
-        powers_mw = np.full(len(frequencies_hz), self._floor_mw * self._span.bandwidth_hz / CHANNEL_HZ)
-        packs_mw = world.loads.levels_mw(self._antenna, world.emission)
+        """All that comes through the antenna's feed, and the scanner's own noise."""
+        world, antenna = self._world, self._antenna
+        gain = float(10.0 ** (world.feeds.changes_db()[antenna] / 10.0))
+        own_mw = float(mw_from_dbm(OWN_NOISE_DBM))
+        floor_mw = own_mw + gain * max(self._floor_mw - own_mw, 0.0)
+        powers_mw = np.full(len(frequencies_hz), floor_mw * self._span.bandwidth_hz / CHANNEL_HZ)
+        packs_mw = world.loads.levels_mw(antenna, world.emission)
         for level_mw, frequency_hz in zip(packs_mw, world.emission.sent.frequency_hz, strict=True):
-            powers_mw += np.where(np.abs(frequencies_hz - frequency_hz) <= half_hz, level_mw, 0.0)
+            powers_mw += self._share(frequencies_hz, frequency_hz, _SIGNAL_HZ) * gain * level_mw
         for stranger in world.loads.on_air(world.now_s):
-            width_hz = max(stranger.bandwidth_hz, _SIGNAL_HZ)
-            under = np.abs(frequencies_hz - stranger.frequency_hz) <= (self._span.bandwidth_hz + width_hz) / 2
-            share = min(1.0, self._span.bandwidth_hz / width_hz)
-            powers_mw += np.where(under, share * world.loads.stranger_mw(self._antenna, stranger), 0.0)
-        made = world.loads.products(self._antenna, world.emission, world.now_s)
+            share = self._share(frequencies_hz, stranger.frequency_hz, max(stranger.bandwidth_hz, _SIGNAL_HZ))
+            powers_mw += share * gain * world.loads.stranger_mw(antenna, stranger)
+        made = world.loads.products(antenna, world.emission, world.now_s)
         for level_dbm, frequency_hz in zip(made.level_dbm, made.frequency_hz, strict=True):
-            powers_mw += np.where(np.abs(frequencies_hz - frequency_hz) <= half_hz, mw_from_dbm(level_dbm), 0.0)
+            level_mw = gain**3 * mw_from_dbm(level_dbm)
+            powers_mw += self._share(frequencies_hz, frequency_hz, _SIGNAL_HZ) * level_mw
         return powers_mw
+
+    def _share(self, frequencies_hz: NDArray[np.int64], middle_hz: int, width_hz: int) -> NDArray[np.float64]:
+        """What share of a signal of that width each point shows, by how much of its own bandwidth lies under it."""
+        half_hz = self._span.bandwidth_hz / 2
+        low = np.maximum(frequencies_hz - half_hz, middle_hz - width_hz / 2)
+        high = np.minimum(frequencies_hz + half_hz, middle_hz + width_hz / 2)
+        return np.asarray(np.maximum(high - low, 0.0) / width_hz)

@@ -32,7 +32,7 @@ from simulator.rows import Seat, rows_of, seats_of
 from simulator.scenario import Scenario
 from simulator.sound import GainStructure, Sources, hear
 from simulator.spectrum import NOBODY, Names, Probe, Spectrum
-from simulator.speech import Speech
+from simulator.speech import SILENT_DB, Speech
 from simulator.venue import sites_of
 from simulator.ways import audible, near_packs
 
@@ -133,6 +133,7 @@ class World:
         radio = self._spectrum.advance(self._emission)
         speed_m_s = self._emission.speed_m_s
         speech = self._speech.take()[self.bodies.wearers] + self.microphones.gains_db(block)
+        speech = np.where(self.bodies.silent, SILENT_DB, speech)
         leads = self.microphones.take(speed_m_s)
         sources = Sources(speech, self._ground.take(speed_m_s), leads, self.clicks.take())
         sound = hear(radio, sources, self._gains)

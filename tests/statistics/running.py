@@ -17,7 +17,7 @@ from tests.promises.promise import TIER, Tier
 SEEDS = tuple(range(7_001, 7_031))
 SAMPLES_PER_BLOCK = 100
 SAMPLE_S = 0.001
-# A soak runs more than ten times as long, for then every mean is held to 5 per cent as well.
+# A soak runs more than ten times as long, for then every mean is held to 5 per cent.
 SECONDS = 12 if TIER is Tier.TEST else 160
 MARKS = 4
 # Rows in the order of the scenario's receivers, and antennas by place.

@@ -66,7 +66,7 @@ def test_average_fade_duration(level_db: float, _share: float, _rate: float, fad
     agrees(1000.0 * (len(below) * whole - (len(below) - 1) * without), fade_ms, f"fade below {level_db} dB in ms")
 
 
-@pytest.mark.parametrize("delay_ms", [20, 40, 60, 90])
+@pytest.mark.parametrize("delay_ms", [20, 40, 60, 90, 200])
 def test_autocorrelation_in_time(delay_ms: int) -> None:
     """Clarke 1968: J0(2 pi fd tau) for the field, its square for the power (Jakes 1974)."""
     steps = round(delay_ms / 1000.0 / SAMPLE_S)
