@@ -63,7 +63,7 @@ class Play:
             try:
                 self._perform(step, now_us)
             except RedpollError as error:
-                self.problems.append(f"{step.act or step.write}: {error}")
+                self._note(f"{step.act or step.write}: {error}")
 
     def forget(self) -> None:
         """Perform nothing of what still waits."""
@@ -115,7 +115,11 @@ class Play:
         asked = Write(address, command_id, device.revision(address), changes)
         answer = device.write(asked, now_us, _Asker())
         if isinstance(answer, Refused):
-            self.problems.append(f"{address}: {answer.words}")
+            self._note(f"{address}: {answer.words}")
+
+    def _note(self, problem: str) -> None:
+        self.problems.append(problem)
+        self.fleet.problems.append(problem)
 
 
 def _whole(params: Mapping[str, Parameter]) -> dict[str, object]:

@@ -109,6 +109,11 @@ def decode_situation(file: str, text: str) -> Situation:
     for key, step in all_steps(situation):
         if not step.is_whole:
             raise InvalidDocument(file, key, "either an act or a write", f"act {step.act!r}, write {step.write!r}")
+    for index, step in enumerate(situation.take_back):
+        if step.after_s != 0.0:
+            raise InvalidDocument(
+                file, f"take_back[{index}].after_s", "0, for what is taken back ends at once", step.after_s
+            )
     if situation.candidate and not situation.test:
         raise InvalidDocument(file, "test", "the test that would prove a candidate")
     return situation

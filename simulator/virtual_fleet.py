@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import deque
 from typing import Protocol
 
 from fleet.errors import NotFound
@@ -12,6 +13,8 @@ from simulator.makes import make_of
 from simulator.scenario import Scenario
 from simulator.world import World
 
+PROBLEMS_KEPT = 1_000
+
 
 class Timed(Protocol):
     """Something that happens in the course of time."""
@@ -21,7 +24,10 @@ class Timed(Protocol):
 
 
 class VirtualFleet:
-    """A world and its devices, by device id, in the order of the scenario; ``plays`` happen in it, by their ids."""
+    """A world and its devices, by device id, in the order of the scenario; ``plays`` happen in it, by their ids.
+
+    ``problems`` are what they could not do, in words, the last thousand.
+    """
 
     def __init__(self, scenario: Scenario, seed: int) -> None:
         self.world = World(scenario, seed)
@@ -29,6 +35,7 @@ class VirtualFleet:
         self.racks = {spec.id: spec.rack for spec in gear}
         self.devices = {spec.id: SimulatedDevice(self.world, make_of(self.world, spec)) for spec in gear}
         self.plays: dict[str, Timed] = {}
+        self.problems: deque[str] = deque(maxlen=PROBLEMS_KEPT)
         self.endpoints = {each.endpoint_id: each for each in self._endpoints(scenario)}
 
     def _endpoints(self, scenario: Scenario) -> list[Endpoint]:

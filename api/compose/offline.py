@@ -65,13 +65,17 @@ class Progress:
 
 @dataclass(frozen=True, slots=True)
 class OfflineReport:
-    """What a run came to; ``stopped`` before its time it holds what there was until then."""
+    """What a run came to; ``stopped`` before its time it holds what there was until then.
+
+    ``problems`` are steps of a script or situation that could not be done.
+    """
 
     simulated_minutes: float
     times_real_time: float
     stopped: bool
     events: dict[str, int]
     sha256: str
+    problems: tuple[str, ...] = ()
 
 
 def run_offline(order: OfflineOrder, on_progress: Callable[[Progress], None]) -> OfflineReport:
@@ -81,6 +85,11 @@ def run_offline(order: OfflineOrder, on_progress: Callable[[Progress], None]) ->
     """
     _check(order)
     fleet = open_fleet(order.scenario, order.seed)
+    strangers = {name for each in order.weather.outages for name in each.devices} - set(fleet.endpoints)
+    if strangers:
+        raise InvalidRequest(
+            f"the weather names {', '.join(sorted(strangers))}; there are {', '.join(fleet.endpoints)}"
+        )
     with contextlib.ExitStack() as stack:
         journal = order.journal or Path(stack.enter_context(TemporaryDirectory())) / "journal.sqlite3"
         began_s = _real_s()
@@ -89,7 +98,9 @@ def run_offline(order: OfflineOrder, on_progress: Callable[[Progress], None]) ->
             raise RuntimeError(f"errors that nobody awaited: {'; '.join(complaints)}")
         real_s = _real_s() - began_s
         events, digest = count_events(journal)
-    return OfflineReport(simulated_s / _SECONDS_PER_MINUTE, simulated_s / real_s, stopped, events, digest)
+    return OfflineReport(
+        simulated_s / _SECONDS_PER_MINUTE, simulated_s / real_s, stopped, events, digest, tuple(fleet.problems)
+    )
 
 
 def _real_s() -> float:

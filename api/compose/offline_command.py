@@ -11,6 +11,7 @@ from api.compose.offline import OfflineOrder, OfflineReport, Progress, run_offli
 from api.compose.weather import weather_of
 
 EXIT_GOOD = 0
+EXIT_FAILED = 1
 _EVERY_REAL_S = 1.0
 
 
@@ -40,7 +41,9 @@ def offline(options: argparse.Namespace) -> int:
     told = options.progress or sys.stderr.isatty()
     report = run_offline(order, ProgressLine() if told else _silent)
     sys.stdout.write(json.dumps(asdict(report)) + "\n" if options.json else in_words(order, report))
-    return EXIT_GOOD
+    for problem in report.problems:
+        sys.stderr.write(f"redpoll: could not be done: {problem}\n")
+    return EXIT_FAILED if report.problems else EXIT_GOOD
 
 
 def _silent(progress: Progress) -> None:

@@ -49,6 +49,11 @@ class Weather(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
     half_open: Outages = ()
     partition: Outages = ()
 
+    @property
+    def outages(self) -> Outages:
+        """All of them."""
+        return (*self.half_open, *self.partition)
+
 
 CLEAR = Weather()
 ROUGH = Weather(

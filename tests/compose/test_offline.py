@@ -19,10 +19,13 @@ from api.compose.weather import ROUGH, Outage, Weather, weather_of
 from fleet.errors import InvalidDocument, InvalidRequest
 from fleet.journal.reader import Reader
 from fleet.model.event import AlarmChanged
+from simulator.scenario import load_text
 from tests.promises.promise import TIER, Tier
 
 ROOT = Path(__file__).parents[2]
 STAGE = "stage-table"
+# Five devices in two racks, a production, and a situation that alarms.
+EVENING = "13-wrong-key"
 MINUTES = 0.4
 # Half open early, so that a short run sees it.
 FOUL = Weather(20.0, 150.0, 0.01, 0.01, (Outage(6.0, 14.0),), (Outage(17.0, 19.0, ("house-1",)),))
@@ -34,9 +37,9 @@ def _nothing(progress: Progress) -> None:
     del progress
 
 
-def _run(seed: int = 1, weather: Weather = FOUL, journal: Path | None = None) -> OfflineReport:
+def _run(seed: int = 1, weather: Weather = FOUL, journal: Path | None = None, scenario: str = STAGE) -> OfflineReport:
     print(f"seed {seed}")
-    return run_offline(OfflineOrder(STAGE, seed, MINUTES, journal, weather), _nothing)
+    return run_offline(OfflineOrder(scenario, seed, MINUTES, journal, weather), _nothing)
 
 
 def _elsewhere(seeds: range, hash_seed: str, folder: Path) -> list[str]:
@@ -46,7 +49,7 @@ def _elsewhere(seeds: range, hash_seed: str, folder: Path) -> list[str]:
         "delay_ms = 20.0\njitter_ms = 150.0\nloss = 0.01\nduplicate = 0.01\n"
         'half_open = [{ from_s = 6, to_s = 14 }]\npartition = [{ from_s = 17, to_s = 19, devices = ["house-1"] }]\n'
     )
-    order = f"['offline', '{STAGE}', '--seed', seed, '--minutes', '{MINUTES}', '--weather', sys.argv[1], '--json']"
+    order = f"['offline', '{EVENING}', '--seed', seed, '--minutes', '{MINUTES}', '--weather', sys.argv[1], '--json']"
     words = f"import sys; from api.compose.cli import main\nfor seed in sys.argv[2:]: main({order})"
     found = subprocess.run(
         [sys.executable, "-c", words, str(record), *map(str, seeds)],
@@ -62,7 +65,7 @@ def _elsewhere(seeds: range, hash_seed: str, folder: Path) -> list[str]:
 
 def test_the_same_order_gives_the_same_journal_in_any_process_and_another_seed_another(tmp_path: Path) -> None:
     seeds = range(1, SEEDS + 1)
-    here = [_run(seed).sha256 for seed in seeds]
+    here = [_run(seed, scenario=EVENING).sha256 for seed in seeds]
     assert len(set(here)) == len(here)
     for hash_seed in HASH_SEEDS:
         assert _elsewhere(seeds, hash_seed, tmp_path) == here
@@ -120,6 +123,21 @@ def test_ctrl_c_ends_it_early_with_what_there_is(tmp_path: Path) -> None:
 def test_an_order_that_cannot_be_is_refused(order: OfflineOrder, words: str) -> None:
     with pytest.raises(InvalidRequest, match=words):
         run_offline(order, _nothing)
+
+
+def test_what_a_script_could_not_do_is_told(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    stage = tmp_path / "table.toml"
+    text = load_text(STAGE)[1]
+    stage.write_text(text + '\n[[script]]\nafter_s = 1\nwrite = "house-1/carrier/1"\nparams = { frequency_hz = 12 }\n')
+    assert main(["offline", str(stage), "--minutes", "0.1", "--json"]) == 1
+    out = capsys.readouterr()
+    assert "frequency_hz" in json.loads(out.out)["problems"][0]
+    assert "could not be done" in out.err
+
+
+def test_weather_over_a_device_that_is_not_there_is_refused() -> None:
+    with pytest.raises(InvalidRequest, match="house-9"):
+        _run(weather=Weather(half_open=(Outage(1.0, 2.0, ("house-9",)),)))
 
 
 @pytest.mark.parametrize(

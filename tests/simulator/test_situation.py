@@ -57,6 +57,7 @@ def test_every_step_of_it_can_be_done_on_its_stage(name: str) -> None:
         ("onset_s = 5", "onset_s = -5", "onset_s"),
         ("numbers = [1]", "numbers = [1]\ncandidate = true", "test"),
         ("lasts_s = 10", "", "lasts_s"),
+        ("lasts_s = 10", 'lasts_s = 10\n[[take_back]]\nact = "time"\nafter_s = 3', "take_back[0].after_s"),
     ],
 )
 def test_a_document_that_cannot_be_is_refused_with_its_key(old: str, new: str, key: str) -> None:
