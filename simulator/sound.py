@@ -187,7 +187,7 @@ def _at_pack(
     ground = sources.ground
     low = sum_db(ground.rumble_dbfs + gains.rumble_gain_db, ground.wind_dbfs + gains.wind_gain_db) + trim
     rub = ground.rub_dbfs + trim
-    speech = np.where(gains.starved, SILENT_DB, speech)
+    speech, low, rub = (np.where(gains.starved, SILENT_DB, heard) for heard in (speech, low, rub))
     noise = np.where(gains.starved, STARVED_NOISE_DBFS, MICROPHONE_NOISE_DBFS) + trim
     rms = sum_db(speech, low, rub, noise)
     peak = sum_db(speech + CREST_DB, low + RUMBLE_CREST_DB, rub + RUB_CREST_DB, noise + NOISE_CREST_DB)

@@ -75,3 +75,18 @@ def test_what_it_reports_is_coarse() -> None:
     report = _pack("alkaline", charge=0.83).report()
     assert report.battery_fraction * 20 == pytest.approx(round(report.battery_fraction * 20))
     assert report.battery_minutes % 5 == 0
+
+
+def test_a_wrong_cell_type_makes_the_fraction_a_fiction() -> None:
+    """Common practice: nickel stands at 1.2 V a cell when half full, where alkaline is running low, and the other way
+    round an alkaline pack taken for nickel looks fuller than it is."""
+    nickel, alkaline = _pack("nimh", charge=0.5), _pack("alkaline", charge=0.5)
+    told = [pack.report().battery_fraction for pack in (nickel, alkaline)]
+    volts = [pack.report().battery_v for pack in (nickel, alkaline)]
+    nickel.apply({"cell_type": "alkaline"})
+    alkaline.apply({"cell_type": "nimh"})
+    believed = [pack.report().battery_fraction for pack in (nickel, alkaline)]
+    print(told, believed)
+    assert believed[0] < told[0] - 0.1
+    assert believed[1] > told[1] + 0.1
+    assert [pack.report().battery_v for pack in (nickel, alkaline)] == volts

@@ -1,6 +1,8 @@
-"""One trial: a situation of one seed, recorded and classified."""
+"""One trial: a situation of one seed, recorded and classified, beside what there was to be found."""
 
 from __future__ import annotations
+
+from dataclasses import dataclass
 
 from simulator.situation import Situation, Way, load_situation
 from tests.situations.classifier import Finding, classify
@@ -10,16 +12,47 @@ from tests.situations.recording import Recorder
 SETTLE_S = 5.0
 # How long somebody waits for what they did to show: a while, a round of all lines, or minutes of speech.
 WAIT_S = 12.0
+_DISTRIBUTION = 9
 _ROUND = frozenset({15})
 _MINUTES = frozenset({11})
 _MINUTES_S = 75.0
 
 
-def found_in(name: str, seed: int) -> set[Finding]:
-    """What the classifier finds in a situation of this seed."""
+@dataclass(frozen=True, slots=True)
+class Trial:
+    """What was found, and what should have been: the same situations in the same places."""
+
+    found: frozenset[Finding]
+    due: frozenset[Finding]
+
+    @property
+    def is_right(self) -> bool:
+        """Whether all of it was found where it is, and nothing besides."""
+        return self.found == self.due
+
+
+def trial_of(name: str, seed: int) -> Trial:
+    """What the classifier finds in a situation of this seed, beside what it should."""
     recorder = begun(load_situation(name), seed)
     situation = recorder.situation
-    return classify(recorder.recording(), situation.onset_s + SETTLE_S, situation.onset_s + situation.lasts_s)
+    found = classify(recorder.recording(), situation.onset_s + SETTLE_S, situation.onset_s + situation.lasts_s)
+    return Trial(frozenset(found), due_in(recorder))
+
+
+def due_in(recorder: Recorder) -> frozenset[Finding]:
+    """What there is to be found, and where: on a path, a rack, a distribution, a carrier or a channel."""
+    numbers = recorder.situation.numbers
+    return frozenset(Finding(number, place) for number in numbers for place in _places(recorder, number))
+
+
+def _places(recorder: Recorder, number: int) -> tuple[str, ...]:
+    names = recorder.play.names
+    intruded = "fifth.carrier" if len(recorder.situation.numbers) > 1 else "channel.carrier"
+    falls_on = {1: ("path",), 8: ("channel.path",), 14: (intruded,), 15: ("channel", "other")}
+    falls_on |= dict.fromkeys((18, 19), ("rack",)) | dict.fromkeys((2, 3, 4, 5, 6, 7, 20), ("channel.carrier",))
+    if number == _DISTRIBUTION:
+        return (recorder.fleet.world.feeds.by_antenna[str(names["channel.path"])].distribution,)
+    return tuple(str(names[name]) for name in falls_on.get(number, ("channel",)))
 
 
 def found_after(recorder: Recorder, way: Way) -> tuple[set[Finding], list[str]]:

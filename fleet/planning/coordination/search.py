@@ -1,7 +1,8 @@
 """The search for a plan: anytime, its score never falling, the same for the same seed and steps.
 
-A step builds one whole plan, carrier by carrier, each where it leaves most room of some places drawn by luck. What is
-best so far is kept: first by how many stand, then by the margin.
+A step builds one whole plan, carrier by carrier, each where it leaves most room of some places drawn by luck: from an
+algebraic set, from the best plan less a few carriers, or from nothing. What is best so far is kept: first by how many
+stand, then by the margin.
 """
 
 from __future__ import annotations
@@ -18,6 +19,9 @@ from fleet.planning.coordination.request import Request
 
 # So many places are tried for each carrier of a plan.
 TRIED = 10
+# A step takes away so many carriers of the best plan at the most, and every so many steps begin afresh.
+TAKEN_MAXIMUM = 6
+AFRESH_EVERY = 4
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,14 +61,23 @@ def search(
     starts = ruler_starts(request) if not ground.carriers else iter(())
     while not should_stop(best):
         steps += 1
-        started = next(starts, None)
-        built = _built(ground.copy(), luck, started or ())
+        started = next(starts, None) or _thinned(best, ground, luck, steps)
+        built = _built(ground.copy(), luck, started)
         found = _found(request, built, asked, steps)
         better = found.score > best.score
         best = found if better else Found(best.carriers, asked, best.worst_margin_hz, steps)
         if better:
             on_better(best)
     return best
+
+
+def _thinned(best: Found, ground: Ground, luck: np.random.Generator, steps: int) -> tuple[Carrier, ...]:
+    """The best plan so far less a few of its carriers, drawn by luck; every fourth step begins from nothing."""
+    movable = [each for each in best.carriers if each not in ground.carriers]
+    if steps % AFRESH_EVERY == 0 or not movable:
+        return ()
+    taken = luck.choice(len(movable), min(len(movable), int(luck.integers(1, TAKEN_MAXIMUM + 1))), replace=False)
+    return tuple(each for index, each in enumerate(movable) if index not in taken)
 
 
 def _found(request: Request, ground: Ground, asked: int, steps: int) -> Found:
