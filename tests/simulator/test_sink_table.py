@@ -103,7 +103,7 @@ CHANGES: list[tuple[str, str, float, float]] = [
     (f"{WIDE}/carrier/1/branch/c", "floor_dbm", 6.0 - 3.01, 0.5),
 ]
 VALUES: list[tuple[str, str, float, float]] = [
-    # Without bias: noise at -75 (common practice) and nothing else, for a capsule without power passes no rumble either.
+    # Without bias: noise at -75 (common practice) and nothing else; a capsule without power passes no rumble.
     (f"{WIDE}/channel/3", "rms_dbfs", -75.0, 0.3),
     (f"{STEP}/channel/2", "audio_state", AUDIO_STATES.index("squelched_by_level"), 0.0),
     (f"{SPLIT}/input/b", "feed_ma", 0.0, 0.0),

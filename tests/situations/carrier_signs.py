@@ -100,7 +100,7 @@ def _is_harmed(seen: Seen, channel: Channel, branches: list[str]) -> bool:
 
 
 def _sank(seen: Seen, channel: Channel) -> bool:
-    """Whether it took its time: not from good to sunk within two frames."""
+    """Whether it was good once and is low now; how fast it sank is not looked at."""
     level = Seen(seen.recording, 0.0, seen.until_s).best(channel)
     normal, low = np.flatnonzero(level >= LEVEL_NORMAL_DBM), np.flatnonzero(level < SUNK_BELOW_DBM)
     return bool(normal.size and low.size)
