@@ -26,7 +26,7 @@ ROOT = Path(__file__).parents[2]
 STAGE = "stage-table"
 # Five devices in two racks, a production, and a situation that alarms.
 EVENING = "13-wrong-key"
-MINUTES = 0.4
+MINUTES = 0.35
 # Half open early, so that a short run sees it.
 FOUL = Weather(20.0, 150.0, 0.01, 0.01, (Outage(6.0, 14.0),), (Outage(17.0, 19.0, ("house-1",)),))
 SEEDS = {Tier.TEST: 3, Tier.SOAK: 100, Tier.LONG: 300}[TIER]

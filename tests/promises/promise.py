@@ -1,4 +1,4 @@
-"""A promise and how much of it is tried: a tenth in the tests, the whole in a soak, more in a long one.
+"""A promise and how much of it is tried: a tenth or less in the tests, the whole in a soak, more in a long one.
 
 Trials run seed by seed until the tier's figure is reached. A soak keeps what it saw after each seed, so that one that
 was interrupted goes on where it was; changed code begins anew.

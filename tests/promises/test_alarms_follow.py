@@ -15,7 +15,7 @@ PROMISE = Promise(
     "alarms follow IEC 62682; no missed alarm, no false clear",
     "flapping, absent data, sleep, acknowledgement, restarts in the middle of delays",
     "steps",
-    (160_000, 4_000_000, 40_000_000),
+    (80_000, 4_000_000, 40_000_000),
 )
 
 

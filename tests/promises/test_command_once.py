@@ -27,7 +27,7 @@ PROMISE = Promise(
     "a command takes effect at most once and never lies",
     "loss, doubles, stalls, cuts, half-open lines, reboots, return links, console death",
     "commands",
-    (500, 10_000, 200_000),
+    (250, 10_000, 200_000),
 )
 COMMANDS_A_TRIAL = 300
 FAULTED_SHARE = 0.2

@@ -22,7 +22,7 @@ PROMISE = Promise(
     "stale never looks live",
     "half-open lines, frozen devices that still answer, silence, stalls, freezing across a reconnect",
     "seeds",
-    (4, 40, 800),
+    (2, 40, 800),
 )
 HEARTBEATS_S = 2.0
 GRANULARITY_S = 0.2

@@ -18,7 +18,7 @@ PROMISE = Promise(
     "the tests can fail",
     "bugs planted one at a time",
     "bugs found",
-    (5, len(PLANTED), len(PLANTED)),
+    (4, len(PLANTED), len(PLANTED)),
 )
 SEEDS = 10 if TIER is Tier.TEST else 200
 

@@ -19,7 +19,7 @@ PROMISE = Promise(
     "the twin converges",
     "partitions, replays, reboots, edits at panels and packs",
     "seeds",
-    (3, 30, 600),
+    (2, 30, 600),
 )
 FAULTS_A_TRIAL = 25
 WITHIN_S = 10.0

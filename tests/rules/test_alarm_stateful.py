@@ -127,7 +127,7 @@ def test_alarms_follow_the_standard_and_every_change_of_state_is_reached() -> No
     """The paths are always the same ones, so that a change that none of them reaches is no matter of luck."""
     AlarmLife.reached.clear()
     chosen = settings(
-        max_examples=16,
+        max_examples=12,
         stateful_step_count=20,
         derandomize=True,
         deadline=None,

@@ -15,7 +15,7 @@ from simulator.situation import load_situation, situation_names
 from simulator.virtual_fleet import VirtualFleet
 
 SEED = 5
-SHOWN_US = 20_000_000
+SHOWN_US = 8_000_000
 
 
 class Instructor:

@@ -16,7 +16,7 @@ from tests.promises.promise import TIER, Tier
 from tests.statistics.estimates import agrees
 from tests.statistics.running import BETTER, MARKS, SEEDS, budget_dbm
 
-SECONDS = 40 if TIER is Tier.TEST else 400
+SECONDS = 24 if TIER is Tier.TEST else 400
 DIRECT_10 = slice(MARKS, 2 * MARKS)
 # So slow that a meter's tenth of a second is a moment of the field: 0.3 Hz at 600 MHz, by hand.
 SLOW_M_S = 0.15
