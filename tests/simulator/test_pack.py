@@ -86,7 +86,6 @@ def test_a_wrong_cell_type_makes_the_fraction_a_fiction() -> None:
     nickel.apply({"cell_type": "alkaline"})
     alkaline.apply({"cell_type": "nimh"})
     believed = [pack.report().battery_fraction for pack in (nickel, alkaline)]
-    print(told, believed)
     assert believed[0] < told[0] - 0.1
     assert believed[1] > told[1] + 0.1
     assert [pack.report().battery_v for pack in (nickel, alkaline)] == volts

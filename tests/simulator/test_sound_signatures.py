@@ -6,6 +6,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from fleet.model.fields import AUDIO_STATES
+from fleet.physics.levels import DIGITAL_SILENCE_DBFS
 from simulator.scenario_checks import load
 from simulator.virtual_fleet import VirtualFleet
 from tests.simulator.desk import Desk
@@ -13,6 +14,8 @@ from tests.simulator.sink import desk_of, throw
 from tests.simulator.small_stage import channel_text, fleet_of, receiver_text, scenario
 
 CHANNEL, PACK = "rack-1/channel/1", "pack/p1"
+# By trial: so little that fades at the far end of the stage cost now some frames, now nearly all.
+FAINT_MW = 0.3
 
 
 def _series(desk: Desk, address: str, reading: str, frames: int) -> NDArray[np.float64]:
@@ -48,13 +51,22 @@ def test_a_microphone_without_phantom_power_leaves_a_steady_noise() -> None:
     rms = _series(desk, channel, "rms_dbfs", 200)
     spoken = _series(desk, channel, "audio_state", 200) == AUDIO_STATES.index("open")
     assert np.count_nonzero(spoken) > 150
-    print(np.percentile(rms[spoken], [0, 10, 50, 90, 100]))
-    assert np.all(np.abs(rms[spoken] - -75.0) < 3.0)
+    assert np.all(np.abs(rms[spoken] - -75.0) < 0.5)
 
 
-def test_short_losses_are_damage_and_no_mute() -> None:
+def test_short_losses_are_damage_and_long_ones_mute() -> None:
+    """An assumption of ours: up to half of a tenth of a second is concealed, beyond that the output is mute."""
     desk = _desk("Far")
+    desk.fleet.world.packs[0].settings["rf_power_mw"] = FAINT_MW
+    desk.fleet.world.touch()
     desk.advance(60.0)
     damage = _series(desk, CHANNEL, "audio_damage_fraction", 580)
     state = _series(desk, CHANNEL, "audio_state", 580)
-    print(np.percentile(damage, [0, 10, 50, 90, 100]), np.bincount(state.astype(int)))
+    peaks = _series(desk, CHANNEL, "peak_dbfs", 580)
+    concealed, lost = (damage > 0.0) & (damage < 0.499), damage > 0.501
+    assert np.count_nonzero(concealed) > 20
+    assert np.count_nonzero(lost) > 20
+    assert np.all(state[concealed] == AUDIO_STATES.index("open"))
+    assert np.all(state[lost] == AUDIO_STATES.index("no_link"))
+    assert np.all(peaks[lost] == DIGITAL_SILENCE_DBFS)
+    assert peaks[concealed].max() > -40.0
