@@ -9,6 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from fleet.physics.decibels import mw_from_dbm
+from fleet.physics.diversity import combined, selected
 from fleet.physics.links import frame_loss_fraction
 from simulator.fades import Fades
 from simulator.front_end import FrontEnds, plain_fronts
@@ -179,10 +180,11 @@ class Spectrum:
     def _combined_db(self, wanted_mw: NDArray[np.float64], against_mw: NDArray[np.float64]) -> NDArray[np.float64]:
         """Carrier to noise behind the diversity, [rows, samples]: the better branch, or all added by their ratios."""
         ratio = (wanted_mw + _SILENT_MW) / against_mw
-        best = ratio.max(axis=1)
+        branches_last = ratio.swapaxes(1, 2)
+        best = selected(branches_last)
         adds = self._sites.adds_branches
         if adds.any():
-            best[adds] = ratio[adds].sum(axis=1)
+            best[adds] = combined(branches_last[adds])
         return np.asarray(10.0 * np.log10(best))
 
     def _field(self, emission: Emission) -> _Field:

@@ -167,13 +167,18 @@ async def _pass(
             task = asyncio.current_task()
             if task is not None:
                 task.uncancel()
+            _raise_what_failed(parts)
             return passed_s, True
-        for part in parts:
-            if part.done():
-                part.result()
+        _raise_what_failed(parts)
         passed_s = min(passed_s + 1.0, of_s)
         on_progress(Progress(passed_s, of_s, _real_s() - began_s))
     return passed_s, False
+
+
+def _raise_what_failed(parts: tuple[asyncio.Task[None], ...]) -> None:
+    for part in parts:
+        if part.done():
+            part.result()
 
 
 def _plan(order: OfflineOrder, link: WeatherLink, journal: Path) -> Plan:

@@ -24,19 +24,6 @@ def doppler_hz(speed_m_s: ArrayLike, frequency_hz: ArrayLike) -> NDArray[np.floa
     return np.asarray(speed * np.asarray(frequency_hz, dtype=np.float64) / SPEED_OF_LIGHT_M_S)
 
 
-def doppler_shares(turn: ArrayLike, scatterers: int) -> NDArray[np.float64]:
-    """What share of the greatest Doppler shift each phasor has: the cosine of its arrival angle, -1 to 1.
-
-    Shape [..., scatterers + 1], the direct path last; ``turn`` [...] is a draw from 0 to 1 for each row.
-
-    The scatterers stand evenly around the mover (Clarke 1968), turned by the draw as a whole so that no two rows have
-    the same set.
-    """
-    offset = np.asarray(turn, dtype=np.float64)[..., np.newaxis]
-    around = 2.0 * np.pi * (np.arange(scatterers) + offset) / scatterers
-    return np.asarray(np.cos(np.concatenate([around, 2.0 * np.pi * offset], axis=-1)))
-
-
 def first_phasors(phases_rad: ArrayLike, rician_k: ArrayLike) -> NDArray[np.complex128]:
     """Phasors of unit mean power in total, shape of ``phases_rad`` [..., scatterers + 1], the direct path last.
 
@@ -52,21 +39,6 @@ def first_phasors(phases_rad: ArrayLike, rician_k: ArrayLike) -> NDArray[np.comp
     direct = np.sqrt(ratio / (ratio + 1.0))
     amplitudes = np.concatenate([np.broadcast_to(scattered, (*phases.shape[:-1], scatterers)), direct], axis=-1)
     return np.asarray(amplitudes * np.exp(1j * phases))
-
-
-def rotations(shift_hz: ArrayLike, shares: NDArray[np.float64], step_s: float) -> NDArray[np.complex128]:
-    """What each phasor is multiplied by in one step, for the greatest Doppler shift [...] of each row."""
-    shift = np.asarray(shift_hz, dtype=np.float64)[..., np.newaxis]
-    turn_rad = 2.0 * np.pi * step_s * shift * shares
-    return np.asarray(np.cos(turn_rad) + 1j * np.sin(turn_rad))
-
-
-def turn_phasors(
-    phasors: NDArray[np.complex128], rotation: NDArray[np.complex128], steps: int
-) -> tuple[NDArray[np.float64], NDArray[np.complex128]]:
-    """Turn the phasors that many steps; give the power at each step [steps, ...] and the phasors at the end."""
-    fields, after = turn_fields(phasors[..., np.newaxis, :], rotation, steps)
-    return np.moveaxis(np.abs(fields[..., 0, :]) ** 2, -1, 0), after[..., 0, :]
 
 
 def turned(turn_rad: NDArray[np.float32]) -> NDArray[np.complex64]:

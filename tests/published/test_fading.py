@@ -10,20 +10,30 @@ import pytest
 from numpy.typing import NDArray
 from scipy import special, stats
 
-from fleet.physics.fading import doppler_hz, doppler_shares, first_phasors, rotations, turn_phasors
+from fleet.physics.fading import (
+    doppler_hz,
+    first_phasors,
+    phases_of_place_rad,
+    scatterer_angles_rad,
+    turn_fields,
+)
+from fleet.physics.propagation import SPEED_OF_LIGHT_M_S
 
 SEED = 20_240_117
 ROWS = 4_000
 SCATTERERS = 64
+FREQUENCY_HZ = 600e6
 
 
 def _powers(rician_k: float, steps: int, step_s: float, shift_hz: float) -> NDArray[np.float64]:
     print(f"seed {SEED}")
     luck = np.random.default_rng(SEED)
-    shares = doppler_shares(luck.uniform(size=ROWS), SCATTERERS)
+    angles = scatterer_angles_rad(luck.uniform(size=ROWS), SCATTERERS)
     phasors = first_phasors(luck.uniform(0.0, 2.0 * np.pi, (ROWS, SCATTERERS + 1)), np.full(ROWS, rician_k))
-    power, _ = turn_phasors(phasors, rotations(np.full(ROWS, shift_hz), shares, step_s), steps)
-    return power
+    step_m = np.broadcast_to([shift_hz * SPEED_OF_LIGHT_M_S / FREQUENCY_HZ * step_s, 0.0], (ROWS, 2))
+    turn = phases_of_place_rad(angles, step_m, np.full(ROWS, FREQUENCY_HZ))
+    fields, _ = turn_fields(phasors[:, np.newaxis, :-1], np.exp(1j * turn), steps)
+    return np.abs(fields[:, 0].T + phasors[:, -1]) ** 2  # The direct path stands still.
 
 
 @pytest.mark.parametrize(
