@@ -21,8 +21,10 @@ from fleet.model.device import DeviceView
 from fleet.model.device_list import DeviceEntry, DeviceList, Discovery, ListRevision, Looked
 from fleet.model.document import DocumentRevision
 from fleet.model.event import Event
+from fleet.model.job import Job
 from fleet.model.matter import Matter
 from fleet.model.person import Person, SessionFacts, TokenFacts
+from fleet.model.plan import Plan, PlanFacts, PlanProduct, PlanVerdict, ProductField
 from fleet.model.production import Production
 from fleet.model.rule import Rule
 from fleet.model.settings import SettingsView
@@ -48,6 +50,12 @@ _ROOTS = (
     DocumentRevision,
     Ahead,
     Rule,
+    Plan,
+    PlanFacts,
+    PlanVerdict,
+    ProductField,
+    PlanProduct,
+    Job,
     answers.RowView,
     answers.SessionView,
     answers.Problem,

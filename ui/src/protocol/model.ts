@@ -104,6 +104,22 @@ export interface Argument {
   readonly secret: boolean;
 }
 
+/** Where the plan has a band from: in words, by whom and of when; `unverified` until somebody has checked it. */
+export interface BandSource {
+  readonly words: string;
+  readonly source: string;
+  readonly dated: string;
+  readonly unverified: boolean;
+}
+
+/** The best plan that a search has found so far; it never gets worse. */
+export interface BestSoFar {
+  readonly carriers: readonly PlanCarrier[];
+  readonly asked: number;
+  readonly worst_margin_hz: number | null;
+  readonly steps: number;
+}
+
 /**
  * One setting of one or several things of a device.
  *
@@ -408,6 +424,33 @@ export type Held = "pack" | "receiver";
 /** What a person may hold. Of the first three each includes the one before; the instructor's is held besides. */
 export type HeldRole = "engineer" | "instructor" | "operator" | "viewer";
 
+/**
+ * One job. `work` says what it does, `subject` for which document; `progress` goes from 0 to 1.
+ *
+ * `words` say how far it is, or why it failed. `seconds` is how long it has run. `revision` is the one that the
+ * document got of it; None while it runs, and where there was nothing to keep.
+ */
+export interface Job {
+  readonly job_id: string;
+  readonly work: string;
+  readonly subject: string;
+  readonly person: string;
+  readonly state: JobState;
+  readonly progress: number;
+  readonly words: string;
+  readonly seconds: number;
+  readonly best: BestSoFar | null;
+  readonly revision: number | null;
+}
+
+/**
+ * Where a job is. It waits for its turn, runs, and ends in one of three ways.
+ *
+ * `stopped` was ended before its time by a person or by the console, `failed` could not be done; what was best by
+ * then is kept in each case.
+ */
+export type JobState = "done" | "failed" | "running" | "stopped" | "waiting";
+
 /** Whether the journal is being written, when it last was, and what waits in memory. */
 export interface JournalStatus {
   readonly writable: boolean;
@@ -560,6 +603,86 @@ export interface PersonView {
 /** The kinds of thing that carry settings and readings; the live tables are named by them. */
 export type Place = "bay" | "branch" | "carrier" | "channel" | "device" | "input" | "output" | "pack";
 
+/**
+ * A plan: its request as `redpoll chart` reads it, and what was found for it.
+ *
+ * `complete` says that every carrier asked for stands; `worst_margin_hz` is how much more than asked the nearest
+ * product or neighbour is off, None where nothing is near anything. The same `seed` and `steps` find it again;
+ * both are 0 before anything was found.
+ */
+export interface Plan {
+  readonly title: string;
+  readonly request: Readonly<Record<string, unknown>>;
+  readonly carriers: readonly PlanCarrier[];
+  readonly spares: readonly PlanSpare[];
+  readonly complete: boolean;
+  readonly worst_margin_hz: number | null;
+  readonly seed: number;
+  readonly steps: number;
+  readonly seconds: number;
+  readonly relaxations: readonly Relaxation[];
+  readonly bands: readonly BandSource[];
+}
+
+/** One carrier of a plan. `locked` ones stay where they are; `channel` is the one it is meant for, if any. */
+export interface PlanCarrier {
+  readonly group: string;
+  readonly zone: string;
+  readonly frequency_hz: number;
+  readonly locked: boolean;
+  readonly channel: string | null;
+}
+
+/** A plan in a list: what it is called, how far it is, who changed it last and when. */
+export interface PlanFacts {
+  readonly name: string;
+  readonly title: string;
+  readonly revision: number;
+  readonly by: string;
+  readonly at_utc_us: number | null;
+  readonly carriers: number;
+  readonly asked: number;
+  readonly complete: boolean;
+  readonly worst_margin_hz: number | null;
+}
+
+/** A rule of the request that a plan breaks: which, at what frequency, and by how much too little in Hz. */
+export interface PlanFault {
+  readonly rule: string;
+  readonly frequency_hz: number;
+  readonly short_hz: number;
+}
+
+/** One product near a victim: how it is made, of whom, where it falls, how far off; level where powers are known. */
+export interface PlanProduct {
+  readonly family: string;
+  readonly makers_hz: readonly number[];
+  readonly frequency_hz: number;
+  readonly distance_hz: number;
+  readonly level_dbm: number | null;
+}
+
+/**
+ * A frequency that is free beside the whole plan; rank 1 is taken first.
+ *
+ * `quiet_at_utc_us` and `quiet_dbm` are of the last look at it: when, and how much was heard there; None before
+ * there was one.
+ */
+export interface PlanSpare {
+  readonly group: string;
+  readonly zone: string;
+  readonly frequency_hz: number;
+  readonly rank: number;
+  readonly quiet_at_utc_us: number | null;
+  readonly quiet_dbm: number | null;
+}
+
+/** How a plan stands against its request; one without faults keeps every rule. */
+export interface PlanVerdict {
+  readonly faults: readonly PlanFault[];
+  readonly worst_margin_hz: number | null;
+}
+
 /** How a reading travels in the live feed. */
 export type Plane = "exact" | "float32" | "uint8";
 
@@ -620,6 +743,20 @@ export interface ProblemKind {
   readonly remedy: string;
 }
 
+/**
+ * How many products of each order fall on each raster point: the first at `start_hz`, then every `step_hz`.
+ *
+ * `third` holds both families of the third order, `fifth` the six of the fifth that are laid out; of the one of
+ * five carriers only the number is known, `fifth_of_five`.
+ */
+export interface ProductField {
+  readonly start_hz: number;
+  readonly step_hz: number;
+  readonly third: readonly number[];
+  readonly fifth: readonly number[];
+  readonly fifth_of_five: number;
+}
+
 /** A production: its name, its zones in order, its rows in order, what it is wired to, and its running order. */
 export interface Production {
   readonly name: string;
@@ -658,6 +795,13 @@ export interface ReadingView {
   readonly value: boolean | number | string | null;
   readonly quality: QualityWord;
   readonly age_s: number | null;
+}
+
+/** What would let more carriers in: in words, how many would stand then, and how many more that is than now. */
+export interface Relaxation {
+  readonly words: string;
+  readonly carriers: number;
+  readonly gain: number;
 }
 
 /**
