@@ -53,7 +53,7 @@ export class RedpollLevels extends LitElement {
   private strongestWords(): string {
     let [level, at] = [Number.NEGATIVE_INFINITY, 0];
     for (const { start_hz, step_hz, levels_dbm } of this.stretches) {
-      for (const [index, one] of levels_dbm.entries()) {
+      for (const [index, one] of Array.from(levels_dbm).entries()) {
         if (one !== null && one > level) [level, at] = [one, start_hz + index * step_hz];
       }
     }
