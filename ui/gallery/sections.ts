@@ -15,6 +15,7 @@ import "../src/elements/foot";
 import "../src/elements/hold";
 import "../src/elements/life";
 import "../src/elements/mark";
+import "../src/elements/stages";
 import "../src/elements/strip";
 import "../src/elements/top";
 
@@ -190,7 +191,7 @@ const ahead: Section = {
 };
 
 const frame: Section = {
-  name: "redpoll-top, redpoll-foot, redpoll-axis",
+  name: "redpoll-top, redpoll-stages, redpoll-foot, redpoll-axis",
   states: [
     [
       "top, simulated",
@@ -204,6 +205,7 @@ const frame: Section = {
       "top, no production",
       html`<redpoll-top .person=${"viewer"} .standing=${"viewer"} .clock=${"20:14:36"}></redpoll-top>`,
     ],
+    ["stages", html`<redpoll-stages current="chart"></redpoll-stages>`],
     ["axis", html`<redpoll-axis class="wide"></redpoll-axis>`],
     ["foot", html`<redpoll-foot .facts=${foot}></redpoll-foot>`],
     [

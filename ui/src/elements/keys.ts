@@ -1,12 +1,14 @@
 import { css, html, LitElement } from "lit";
-import { customElement, property, query } from "lit/decorators.js";
+import { customElement, property, query, state } from "lit/decorators.js";
 import { words } from "../words/english";
+
+type KeyList = readonly (readonly [string, string])[];
 
 /** The list of keys, and the choice of colours. It closes by Escape. Event: `redpoll-palette`. */
 @customElement("redpoll-keys")
 export class RedpollKeys extends LitElement {
   static override styles = css`
-    dialog { border: 1px solid var(--edge); background: var(--raised); color: var(--text); padding: 24px 32px; max-width: 92vw; font: inherit; }
+    dialog { border: 1px solid var(--edge); background: var(--raised); color: var(--text); padding: 24px 32px; max-width: 92vw; max-height: 92vh; overflow-y: auto; font: inherit; }
     dialog::backdrop { background: rgb(0 0 0 / 55%); }
     h2 { margin: 0 0 16px; font-size: 19px; }
     dl { display: grid; grid-template-columns: auto 1fr; gap: 8px 24px; margin: 0 0 20px; }
@@ -18,13 +20,16 @@ export class RedpollKeys extends LitElement {
   `;
 
   @property({ type: Boolean }) withoutRed = false;
+  @state() private here: KeyList = [];
   @query("dialog") private readonly dialog?: HTMLDialogElement;
 
   get shown(): boolean {
     return this.dialog?.open ?? false;
   }
 
-  show(): void {
+  /** Opens the list, with the keys that act on the screen behind it above all others. */
+  show(here: KeyList = []): void {
+    this.here = here;
     this.dialog?.showModal();
   }
 
@@ -39,7 +44,7 @@ export class RedpollKeys extends LitElement {
   override render() {
     return html`<dialog aria-labelledby="title">
       <h2 id="title">${words.keysTitle}</h2>
-      <dl>${words.keyList.map(([key, meaning]) => html`<dt>${key}</dt><dd>${meaning}</dd>`)}</dl>
+      <dl>${[...this.here, ...words.keyList].map(([key, meaning]) => html`<dt>${key}</dt><dd>${meaning}</dd>`)}</dl>
       <button aria-pressed=${this.withoutRed} @click=${this.changePalette}>${words.withoutRed}</button>
       <button @click=${this.hide}>${words.keysClose}</button>
     </dialog>`;

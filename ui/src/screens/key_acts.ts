@@ -1,3 +1,5 @@
+import type { Stage } from "./stages";
+
 /** An act that needs nothing but its name. */
 export type PlainAct =
   | "advance"
@@ -16,6 +18,7 @@ export type PlainAct =
 export type KeyAct =
   | { readonly act: "move"; readonly by: number }
   | { readonly act: "slot"; readonly index: number }
+  | { readonly act: "stage"; readonly stage: Stage }
   | { readonly act: "open" | "close" | PlainAct };
 
 const FAR = 100_000;
@@ -38,6 +41,9 @@ const ACTS: Readonly<Record<string, KeyAct>> = {
   b: { act: "back" },
   u: { act: "units" },
   t: { act: "theme" },
+  S: { act: "stage", stage: "scout" },
+  C: { act: "stage", stage: "chart" },
+  H: { act: "stage", stage: "heed" },
   "/": { act: "find" },
   "?": { act: "keys" },
   "1": { act: "slot", index: 0 },

@@ -31,22 +31,29 @@ import { SettingAnswers } from "./setting_answers";
 import { renderLostLink, secondsToRetry } from "./shell_link";
 import { shellStyles } from "./shell_styles";
 import { slotFacts, waitingFacts } from "./slot_facts";
+import { StagePlace, type StageScreen } from "./stages";
 import type { OpenThing, RedpollThing } from "./thing";
 import "../elements/ahead";
 import "../elements/foot";
 import "../elements/keys";
+import "../elements/stages";
 import "../elements/strip";
 import "../elements/top";
 import "../elements/waiting";
 import "./devices";
 import "./account";
+import "./chart";
 import "./gate";
 import "./heed";
+import "./scout";
 import "./thing";
 
 const WORDS_MS = 250;
 
-/** The frame of every screen: head, what needs you, the live watch, foot; and what the keys do. */
+/** The acts of keys that belong to the live watch alone. */
+const WATCH_ACTS: readonly KeyAct["act"][] = ["open", "advance", "back", "receiver", "retry", "find"];
+
+/** The frame of every screen: head, stages, what needs you, the stage's own screen, foot; and what the keys do. */
 @customElement("redpoll-shell")
 export class RedpollShell extends LitElement {
   static override styles = shellStyles;
@@ -65,7 +72,9 @@ export class RedpollShell extends LitElement {
   @query("redpoll-waiting") private readonly waiting?: RedpollWaiting;
   @query("redpoll-devices") private readonly devices?: RedpollDevices;
   @query("redpoll-keys") private readonly keys?: RedpollKeys;
-  private readonly looks = new Looks(this, () => this.heed?.recolour());
+  @query("redpoll-scout, redpoll-chart") private readonly stage?: StageScreen;
+  private readonly looks = new Looks(this, () => (this.stage ?? this.heed)?.recolour());
+  private readonly stages = new StagePlace(this);
   private readonly said = new Said(this);
   private readonly row = new OpenedRow(this, () => this.store);
   private readonly answers = new SettingAnswers(this, () => this.store);
@@ -115,9 +124,8 @@ export class RedpollShell extends LitElement {
         ${lost}
         ${this.renderStrip(store, picture)}
         <p class="news" role="status">${news(picture, store.rows)}</p>
-        ${this.renderHeed(store, picture)}
+        ${this.renderStage(store, picture)}
         ${this.renderThing(store)}
-        ${this.renderAhead(picture)}
       </main>
       <redpoll-foot role="contentinfo" .facts=${this.foot} .said=${this.said.text}
         @redpoll-devices-open=${() => this.devices?.show()}></redpoll-foot>
@@ -134,7 +142,8 @@ export class RedpollShell extends LitElement {
       .simulated=${store.rows.some((row) => row.simulated)}
       .person=${picture.person.name} .standing=${standing(picture.person.roles)} .clock=${this.clock}
       .nextTheme=${this.looks.theme === "dark" ? "light" : "dark"} role="banner"
-      @redpoll-account=${() => this.account?.show()} @redpoll-theme=${() => this.looks.changeTheme()}></redpoll-top>
+      @redpoll-account=${() => this.account?.show()} @redpoll-theme=${() => this.looks.changeTheme()}>
+        <redpoll-stages current=${this.stages.current}></redpoll-stages></redpoll-top>
       <redpoll-account .person=${picture.person.name} .standing=${standing(picture.person.roles)}
         @redpoll-left=${() => this.connection?.retryNow()}></redpoll-account>`;
   }
@@ -150,6 +159,19 @@ export class RedpollShell extends LitElement {
       .selected=${troubled?.matter_id ?? ""} @redpoll-slot-select=${this.onSlotSelect}
       @redpoll-waiting-open=${() => this.waiting?.show()}
       @redpoll-slot-open=${this.onSlotOpen}></redpoll-strip>`;
+  }
+
+  private renderStage(store: Store, picture: Picture) {
+    const onSaid = (event: CustomEvent<string>) => this.said.say(event.detail);
+    const inert = this.thing !== null;
+    switch (this.stages.current) {
+      case "scout":
+        return html`<redpoll-scout ?inert=${inert} .store=${store} .picture=${picture} @redpoll-said=${onSaid}></redpoll-scout>`;
+      case "chart":
+        return html`<redpoll-chart ?inert=${inert} .store=${store} .picture=${picture} @redpoll-said=${onSaid}></redpoll-chart>`;
+      case "heed":
+        return html`${this.renderHeed(store, picture)}${this.renderAhead(picture)}`;
+    }
   }
 
   private renderHeed(store: Store, picture: Picture) {
@@ -195,16 +217,26 @@ export class RedpollShell extends LitElement {
 
   private onKey(event: KeyboardEvent): void {
     const inField = event.composedPath()[0];
-    const typing = inField instanceof HTMLInputElement || inField instanceof HTMLSelectElement;
-    const act = actOfKey(event, typing, this.keys?.shown || this.account?.shown || false);
-    if (act === null) return;
-    if (this.do(act, event)) event.preventDefault();
+    const typing =
+      inField instanceof HTMLInputElement ||
+      inField instanceof HTMLSelectElement ||
+      inField instanceof HTMLTextAreaElement;
+    const shown = this.keys?.shown || this.account?.shown || false;
+    const act = actOfKey(event, typing, shown);
+    const free = !typing && !shown && this.thing === null && !(event.ctrlKey || event.altKey || event.metaKey);
+    if (free && this.stage?.press(event)) event.preventDefault();
+    else if (act !== null && this.do(act, event)) event.preventDefault();
   }
 
   /** Does what a key stands for; says whether the key is used up. */
   private do(act: KeyAct, event: KeyboardEvent): boolean {
     const target = event.composedPath()[0] as HTMLElement;
+    if (this.stages.current !== "heed" && (WATCH_ACTS.includes(act.act) || (act.act === "move" && this.thing === null)))
+      return false;
     switch (act.act) {
+      case "stage":
+        this.stages.go(act.stage);
+        return true;
       case "move":
         if (this.thing !== null) {
           this.sheet?.move(act.by);
@@ -268,7 +300,7 @@ export class RedpollShell extends LitElement {
         this.looks.changeTheme();
         break;
       case "keys":
-        this.keys?.show();
+        this.keys?.show(this.stage?.keyList);
     }
   }
 
@@ -316,8 +348,9 @@ export class RedpollShell extends LitElement {
       return;
     }
     this.openThing(null);
+    this.stages.go("heed");
     this.select(first.channel);
-    this.heed?.focusRow(first.channel);
+    void this.updateComplete.then(() => this.heed?.focusRow(first.channel));
   }
 
   /** A matter that touches no row is looked at where its root is. */

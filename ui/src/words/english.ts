@@ -8,9 +8,6 @@ export const words = {
   product: "Redpoll",
   title: (production: string, matters: number) =>
     `${matters > 0 ? `(${matters}) ` : ""}${production === "" ? "" : `${production} · `}Redpoll`,
-  stages: "Stages of the day",
-  stage: "Heed",
-  stagePlain: "live",
   simulated: "Simulated",
   noProduction: "No production loaded",
   outsideProduction: "Not in the production",
@@ -283,6 +280,7 @@ export const words = {
     ["b", "held: back to the cue before"],
     ["r", "try the row's lost receiver now"],
     ["/", "find a number or part"],
+    ["S  C  H", "to another stage: Scout, Chart, Heed"],
     ["t", "dark or light"],
     ["Esc", "close what is open"],
     ["?", "this list"],
