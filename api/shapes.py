@@ -26,9 +26,12 @@ from fleet.model.matter import Matter
 from fleet.model.person import Person, SessionFacts, TokenFacts
 from fleet.model.plan import Plan, PlanFacts, PlanProduct, PlanVerdict, ProductField
 from fleet.model.production import Production
+from fleet.model.region import Region
 from fleet.model.rule import Rule
 from fleet.model.settings import SettingsView
 from fleet.model.snapshot import Snapshot
+from fleet.model.survey import Scan, ScanFacts
+from fleet.model.survey_found import ScanComparison, ScanFound
 
 Schema = dict[str, Any]
 REFERENCE = "#/components/schemas/{name}"
@@ -56,6 +59,11 @@ _ROOTS = (
     ProductField,
     PlanProduct,
     Job,
+    Scan,
+    ScanFacts,
+    ScanFound,
+    ScanComparison,
+    Region,
     answers.RowView,
     answers.SessionView,
     answers.Problem,

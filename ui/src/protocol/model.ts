@@ -120,6 +120,16 @@ export interface BestSoFar {
   readonly steps: number;
 }
 
+/** One block of a raster. `television` is False where broadcasters keep out for somebody named in `words`. */
+export interface Block {
+  readonly name: string;
+  readonly start_hz: number;
+  readonly stop_hz: number;
+  readonly centre_hz: number;
+  readonly television: boolean;
+  readonly words: string;
+}
+
 /**
  * One setting of one or several things of a device.
  *
@@ -386,6 +396,13 @@ export interface DocumentRevision {
   readonly at_utc_us: number | null;
 }
 
+/** A stretch that carriers keep out of, as a request for frequencies takes it; both ends are excluded. */
+export interface Exclusion {
+  readonly start_hz: number;
+  readonly stop_hz: number;
+  readonly words: string;
+}
+
 /** What a device of the list must say of itself. */
 export type Expects = "either" | "real" | "simulated";
 
@@ -400,6 +417,48 @@ export interface FieldOutcome {
   readonly field: string;
   readonly done: boolean;
   readonly reason: string;
+}
+
+/** The floor at one frequency; between two of them it lies on the straight line, beyond the last it stays. */
+export interface FloorPoint {
+  readonly frequency_hz: number;
+  readonly floor_dbm: number;
+}
+
+/**
+ * A block of a region's raster as the scan shows it.
+ *
+ * `share` is how much of its points stands above the floor, None where the scan doesn't reach it; `level_dbm` the
+ * power of the whole block, None too where the bandwidth of the levels isn't known.
+ */
+export interface FoundBlock {
+  readonly name: string;
+  readonly start_hz: number;
+  readonly stop_hz: number;
+  readonly television: boolean;
+  readonly occupied: boolean;
+  readonly share: number | null;
+  readonly level_dbm: number | null;
+  readonly words: string;
+}
+
+/**
+ * Something that stands out of the floor.
+ *
+ * `start_hz` and `stop_hz` are the outer edges of its points, `centre_hz` the middle of its power. `occupancy`
+ * is the greatest of its points, `block` the name of the occupied block that it belongs to, empty for none: what
+ * belongs to one is part of a broadcast, not a carrier of its own. `wide` is more than a microphone takes.
+ */
+export interface FoundCarrier {
+  readonly peak_hz: number;
+  readonly peak_dbm: number;
+  readonly above_floor_db: number;
+  readonly centre_hz: number;
+  readonly start_hz: number;
+  readonly stop_hz: number;
+  readonly occupancy: number;
+  readonly wide: boolean;
+  readonly block: string;
 }
 
 /** Where a device of the list comes from. */
@@ -785,6 +844,16 @@ export interface Rack {
   readonly devices: readonly string[];
 }
 
+/** Blocks of one width, and where they are known from: a label, never a permission. */
+export interface Raster {
+  readonly words: string;
+  readonly width_hz: number;
+  readonly source: string;
+  readonly dated: string;
+  readonly unverified: boolean;
+  readonly blocks: readonly Block[];
+}
+
 /**
  * The latest value of one reading.
  *
@@ -795,6 +864,13 @@ export interface ReadingView {
   readonly value: boolean | number | string | null;
   readonly quality: QualityWord;
   readonly age_s: number | null;
+}
+
+/** The rasters of a part of the world. */
+export interface Region {
+  readonly name: string;
+  readonly words: string;
+  readonly rasters: readonly Raster[];
 }
 
 /** What would let more carriers in: in words, how many would stand then, and how many more that is than now. */
@@ -882,6 +958,95 @@ export interface Runway {
   readonly ends_utc_us: number | null;
   readonly ends_in_cue: string | null;
   readonly swap: SwapGap | null;
+}
+
+/**
+ * One scan: the first point at `start_hz`, then one every `step_hz`, at most POINTS_MAXIMUM of them.
+ *
+ * `maximum_dbm` is the greatest level of all `sweeps`, `median_dbm` their median, `occupancy` the share of
+ * them that stood clearly above the floor; None where nothing was measured. `bandwidth_hz` is what each level was
+ * measured in, None where that isn't known.
+ */
+export interface Scan {
+  readonly scan_id: string;
+  readonly place: string;
+  readonly taken_at_utc_us: number;
+  readonly instrument: string;
+  readonly source: "act" | "file";
+  readonly file: string;
+  readonly simulated: boolean;
+  readonly calibrated: boolean | null;
+  readonly bandwidth_hz: number | null;
+  readonly sweeps: number;
+  readonly words: string;
+  readonly start_hz: number;
+  readonly step_hz: number;
+  readonly maximum_dbm: readonly (number | null)[];
+  readonly median_dbm: readonly (number | null)[];
+  readonly occupancy: readonly (number | null)[];
+}
+
+/** A stretch that another scan shows otherwise: the greatest level within, before and after. */
+export interface ScanChange {
+  readonly start_hz: number;
+  readonly stop_hz: number;
+  readonly change: "came" | "louder" | "quieter" | "went";
+  readonly before_dbm: number;
+  readonly after_dbm: number;
+  readonly change_db: number;
+}
+
+/**
+ * Two scans held against each other where both have measured, on the wider of their steps.
+ *
+ * `difference_db` is after less before, None where either has nothing.
+ */
+export interface ScanComparison {
+  readonly before: string;
+  readonly after: string;
+  readonly start_hz: number;
+  readonly step_hz: number;
+  readonly difference_db: readonly (number | null)[];
+  readonly changes: readonly ScanChange[];
+  readonly floor_change_db: number | null;
+  readonly words: readonly string[];
+}
+
+/** A scan in a list: everything but its levels, and who keeps it since when. */
+export interface ScanFacts {
+  readonly scan_id: string;
+  readonly place: string;
+  readonly taken_at_utc_us: number;
+  readonly instrument: string;
+  readonly source: "act" | "file";
+  readonly file: string;
+  readonly simulated: boolean;
+  readonly calibrated: boolean | null;
+  readonly bandwidth_hz: number | null;
+  readonly sweeps: number;
+  readonly words: string;
+  readonly start_hz: number;
+  readonly step_hz: number;
+  readonly points: number;
+  readonly by: string;
+  readonly at_utc_us: number | null;
+}
+
+/**
+ * What a scan shows: its floor, what stands `threshold_db` above it, and what to keep out of.
+ *
+ * `looks` is how many independent looks the noise of each level seems averaged over, None where it doesn't move.
+ */
+export interface ScanFound {
+  readonly scan_id: string;
+  readonly region: string;
+  readonly threshold_db: number;
+  readonly looks: number | null;
+  readonly floor: readonly FloorPoint[];
+  readonly carriers: readonly FoundCarrier[];
+  readonly blocks: readonly FoundBlock[];
+  readonly exclusions: readonly Exclusion[];
+  readonly words: readonly string[];
 }
 
 /**
