@@ -20,13 +20,26 @@ export function post<T>(
   });
 }
 
+/** An answer with the revision that was read, which a change of it names. */
+export interface Tagged<T> {
+  readonly value: T;
+  readonly tag: string;
+}
+
 /** Asks the console's API; a problem of null says that nobody answered. */
 export async function send<T>(path: string, request: RequestInit): Promise<Outcome<T>> {
+  const outcome = await sendTagged<T>(path, request);
+  return outcome.ok ? { ok: true, value: outcome.value.value } : outcome;
+}
+
+/** The same, with the revision of what was answered. */
+export async function sendTagged<T>(path: string, request: RequestInit): Promise<Outcome<Tagged<T>>> {
   try {
     const signal = AbortSignal.timeout(ANSWER_WITHIN_MS);
     const response = await fetch(`/api/v1/${path}`, { ...request, credentials: "same-origin", signal });
     const body: unknown = response.status === 204 ? null : await response.json();
-    return response.ok ? { ok: true, value: body as T } : { ok: false, problem: body as Problem };
+    if (!response.ok) return { ok: false, problem: body as Problem };
+    return { ok: true, value: { value: body as T, tag: response.headers.get("ETag") ?? "" } };
   } catch {
     return { ok: false, problem: null };
   }
