@@ -5,13 +5,12 @@ One edit is made at a time, so that a revision is in force before the next one i
 
 from __future__ import annotations
 
-import re
 from collections.abc import Callable
 from dataclasses import replace
 
 import msgspec
 
-from fleet.edits import Edits
+from fleet.edits import Edits, shown_key
 from fleet.errors import InvalidDocument, NotFound, RevisionStale, ValueRefused
 from fleet.intake import Intake
 from fleet.model.document import DocumentRevision
@@ -21,8 +20,6 @@ from fleet.model.production import Production
 from fleet.model.rule import Rule
 from fleet.pipeline import PRODUCTION, RULES
 from fleet.shelf import SITE, START_UP, Shelf
-
-_OURS = re.compile(r"[A-Za-z0-9_.\[\] -]{1,200}")
 
 
 class Editor:
@@ -75,7 +72,7 @@ class Editor:
         try:
             changed = change(standing)
         except InvalidDocument as error:
-            raise ValueRefused(PRODUCTION, _shown(error.key), f"must be {error.expected}", {}) from error
+            raise ValueRefused(PRODUCTION, shown_key(error.key), f"must be {error.expected}", {}) from error
         running = self._intake.pipeline.ahead().show.cue_id
         if running is not None and changed.order.index_of(running) is None:
             raise ValueRefused(PRODUCTION, f"cue {running}", "is running; reset the show clock before it goes", {})
@@ -131,8 +128,3 @@ class Editor:
         self._intake.record(
             *(replace(event, by=by) if isinstance(event, DocumentApplied) else event for event in events)
         )
-
-
-def _shown(key: str) -> str:
-    """A key as an answer may repeat it: names of ours and ids, never a text of the caller's."""
-    return key if _OURS.fullmatch(key) else "a member"

@@ -7,8 +7,11 @@ the console had in mind would then lose that one, or be refused until the consol
 from __future__ import annotations
 
 import asyncio
+import re
 from collections.abc import AsyncIterator, Awaitable, Callable
 from contextlib import asynccontextmanager
+
+_OURS = re.compile(r"[A-Za-z0-9_.\[\] -]{1,200}")
 
 
 class Edits:
@@ -28,3 +31,8 @@ class Edits:
             self._in_doubt = True  # Also when the edit is cancelled: its commit may be on its way.
             yield
             self._in_doubt = False
+
+
+def shown_key(key: str) -> str:
+    """A document's key as an answer may repeat it: names of ours and ids, never a text of the caller's."""
+    return key if _OURS.fullmatch(key) else "a member"

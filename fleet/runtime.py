@@ -19,6 +19,7 @@ from fleet.editor import Editor
 from fleet.errors import NotFound
 from fleet.feed import Subscription, View
 from fleet.intake import Intake
+from fleet.jobs import Jobs
 from fleet.journal.documents import Documents
 from fleet.journal.people import People
 from fleet.journal.reader import Reader
@@ -49,6 +50,7 @@ from fleet.model.settings import SettingsView
 from fleet.model.snapshot import JournalStatus, Snapshot
 from fleet.model.vitals import Vitals
 from fleet.model.zone import ScreensChanged, ZoneAct, ZoneWriter
+from fleet.plans import Plans
 from fleet.readings import LiveTable
 from fleet.roster import NoSurroundings, Roster, Surroundings
 from fleet.shelf import Shelf
@@ -115,6 +117,8 @@ class Runtime:
         self._lifetime = AsyncExitStack()
         self.roster = Roster(plan.devices, plan.surroundings, stores.documents, self._intake, self._contacts)
         self.editor = Editor(Shelf(stores.documents), self._intake)
+        self.jobs = Jobs(clock)
+        self.plans = Plans(stores.documents, self.jobs, self._intake)
 
     # ------------------------------------------------------------ lifetime
 
@@ -159,6 +163,7 @@ class Runtime:
         self._tasks.append(asyncio.create_task(self._contacts.failed(), name="contacts"))
 
     async def _end(self) -> None:
+        await self.jobs.close()
         await self.roster.stop()
         await self._contacts.stop()
         await self._dispatcher.stop()

@@ -1,0 +1,110 @@
+"""What the process of a job can do, by name. Each work is given plain JSON values and a line to the console."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from typing import Any, Protocol
+
+import msgspec
+
+from fleet.job_messages import Done
+from fleet.model.job import BestSoFar
+from fleet.model.plan import Plan, PlanCarrier, PlanFault, PlanVerdict
+from fleet.physics.intermodulation import Family
+from fleet.planning.coordination.field import heard_in, product_field, products_at
+from fleet.planning.coordination.plan import check
+from fleet.planning.coordination.plan_document import carriers_of, request_of, request_with_locks
+from fleet.planning.coordination.request import Request
+from fleet.planning.coordination.search import Found, search
+
+FIND, CHECK, FIELD, PRODUCTS = "find a plan", "check a plan", "field of products", "products near a frequency"
+
+
+class Line(Protocol):
+    """The line to the console."""
+
+    @property
+    def stopped(self) -> bool:
+        """Whether the console asked for an end."""
+
+    def now_s(self) -> float:
+        """Seconds of a clock that never goes back."""
+
+    def tell(self, progress: float, words: str, best: BestSoFar | None) -> None:
+        """Say how far the work is, from 0 to 1 and in words."""
+
+
+Work = Callable[[Mapping[str, Any], Line], Done]
+
+
+def find(arguments: Mapping[str, Any], line: Line) -> Done:
+    """Search for a plan: ``plan``, ``seed``, ``seconds`` at the most, and where given ``steps`` at the most."""
+    plan, _, file = _given(arguments)
+    request = request_with_locks(plan, file)
+    seconds, steps, began_s = arguments["seconds"], arguments["steps"], line.now_s()
+    told: tuple[Found, BestSoFar] | None = None
+
+    def should_stop(best: Found) -> bool:
+        nonlocal told
+        if told is None or told[0].carriers != best.carriers:
+            told = (best, best_so_far(request, best))
+        took_s = line.now_s() - began_s
+        share = max(took_s / seconds, best.steps / steps if steps else 0.0)
+        line.tell(min(1.0, share), words_of(best), told[1])
+        return line.stopped or best.complete or share >= 1.0
+
+    best = search(request, arguments["seed"], should_stop)
+    return Done(words_of(best), {"seconds": round(line.now_s() - began_s, 3)}, best_so_far(request, best))
+
+
+def check_plan(arguments: Mapping[str, Any], _: Line) -> Done:
+    """Hold a plan against its own request: a ``PlanVerdict``."""
+    plan, request, file = _given(arguments)
+    verdict = check(request, carriers_of(plan, request, file))
+    faults = tuple(PlanFault(fault.rule, fault.frequency_hz, fault.short_hz) for fault in verdict.faults)
+    return Done("", msgspec.to_builtins(PlanVerdict(faults, verdict.worst_margin_hz)))
+
+
+def field_of_products(arguments: Mapping[str, Any], _: Line) -> Done:
+    """How many products fall where, of those heard in ``zone`` or of all: a ``ProductField``."""
+    plan, request, file = _given(arguments)
+    heard = heard_in(request, carriers_of(plan, request, file), arguments["zone"])
+    return Done("", msgspec.to_builtins(product_field(request, heard)))
+
+
+def products_near_frequency(arguments: Mapping[str, Any], _: Line) -> Done:
+    """The products of some ``families`` that fall near ``frequency_hz``, as ``PlanProduct``s, the worst first."""
+    plan, request, file = _given(arguments)
+    heard = heard_in(request, carriers_of(plan, request, file), arguments["zone"])
+    families = [Family(family) for family in arguments["families"]]
+    found = products_at(request, heard, arguments["frequency_hz"], arguments["within_hz"], families)
+    return Done("", {"products": msgspec.to_builtins(found)})
+
+
+WORKS: Mapping[str, Work] = {
+    FIND: find,
+    CHECK: check_plan,
+    FIELD: field_of_products,
+    PRODUCTS: products_near_frequency,
+}
+
+
+def best_so_far(request: Request, found: Found) -> BestSoFar:
+    """What a search has found, with frequencies in place of raster points."""
+    groups = request.group
+    carriers = tuple(
+        PlanCarrier(groups[each.group].name, groups[each.group].zone, each.point * request.raster_hz)
+        for each in found.carriers
+    )
+    return BestSoFar(carriers, found.asked, found.worst_margin_hz, found.steps)
+
+
+def words_of(found: Found) -> str:
+    """How far a search is."""
+    return f"{len(found.carriers)} of {found.asked} carriers stand after {found.steps} steps"
+
+
+def _given(arguments: Mapping[str, Any]) -> tuple[Plan, Request, str]:
+    file: str = arguments["file"]
+    plan = msgspec.convert(arguments["plan"], Plan)
+    return plan, request_of(plan, file), file
