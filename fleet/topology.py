@@ -1,7 +1,6 @@
 """What hangs on what: devices, carriers, branches, channels and packs, and the rows of the production.
 
-A topology is made anew from the devices' descriptions and the production whenever one of them changes, and never
-edited.
+Made of the devices' descriptions and the production. Whoever keeps one may put a device in or take one out in place.
 """
 
 from __future__ import annotations
@@ -61,12 +60,13 @@ def build_topology(descriptions: Mapping[str, DeviceDescription], production: Pr
     racks = {device_id: rack.name for rack in production.racks for device_id in rack.devices}
     topology = Topology(production, positions=positions, assigned=assigned, path_of=paths, rack_of=racks)
     for description in descriptions.values():
-        _add(topology, description)
+        add_device(topology, description)
     topology.channels_of.update(_channels_of(topology))
     return topology
 
 
-def _add(topology: Topology, description: DeviceDescription) -> None:
+def add_device(topology: Topology, description: DeviceDescription) -> None:
+    """Put in all that a device names, but for ``channels_of``. What another device named before stays that device's."""
     for place, address in addresses_in(description):
         topology.device_of.setdefault(address, description.device_id)
         topology.place_of.setdefault(address, place)
@@ -85,6 +85,18 @@ def _add(topology: Topology, description: DeviceDescription) -> None:
         for target in act.targets:
             if topology.device_of.get(target) == description.device_id:
                 topology.acts.setdefault(target, {}).setdefault(act.act, act)
+
+
+def take_out_device(topology: Topology, description: DeviceDescription) -> None:
+    """Undo ``add_device`` for a device whose addresses no other device names."""
+    for _, address in addresses_in(description):
+        for known in (topology.device_of, topology.place_of, topology.capabilities, topology.numbers, topology.acts):
+            known.pop(address, None)
+    for carrier in description.carriers:
+        del topology.carriers[carrier.address]
+    for channel in description.channels:
+        del topology.channels[channel.address]
+    topology.conditional.discard(description.device_id)
 
 
 def _channels_of(topology: Topology) -> dict[str, tuple[str, ...]]:

@@ -15,7 +15,8 @@ from fleet.model.device import DeviceDescription
 from fleet.model.production import NO_PRODUCTION, Production
 from fleet.readings import LiveTables
 from fleet.row_map import RowMap, map_rows
-from fleet.topology import Topology, build_topology
+from fleet.state.wiring import Wiring
+from fleet.topology import Topology
 
 ROWS_OF_ONE_DEVICE_MAXIMUM = 1_536
 """Things that one device may name anew in one epoch: no row is used again, and one device must leave room for others.
@@ -41,24 +42,21 @@ class Described:
 class Shape:
     """The devices' descriptions and the production, with what follows from them.
 
-    ``holders`` names the device that reports an address. Topology and row map are made when they are next asked for.
+    ``holders`` names the device that reports an address. The row map is made when it is next asked for.
     """
 
     def __init__(self, tables: LiveTables) -> None:
         self._tables = tables
-        self._descriptions: dict[str, DeviceDescription] = {}
+        self._wiring = Wiring()
         self._rows_named: dict[str, int] = {}
         self.holders: dict[str, str] = {}
         self.production = NO_PRODUCTION
-        self._topology: Topology | None = None
         self._row_map: tuple[int, RowMap] | None = None
 
     @property
     def topology(self) -> Topology:
         """The fleet's wiring as it is now."""
-        if self._topology is None:
-            self._topology = build_topology(self._descriptions, self.production)
-        return self._topology
+        return self._wiring.topology
 
     @property
     def row_map(self) -> RowMap:
@@ -69,7 +67,7 @@ class Shape:
 
     def description(self, device_id: str) -> DeviceDescription | None:
         """How the device describes itself, or None before it was heard."""
-        return self._descriptions.get(device_id)
+        return self._wiring.descriptions.get(device_id)
 
     def set_production(self, production: Production) -> None:
         """Put another production in place; its channels get rows, heard or not.
@@ -78,6 +76,7 @@ class Shape:
         """
         self._tables.append((Place.CHANNEL, each.channel) for each in production.positions if _is_channel(each.channel))
         self.production = production
+        self._wiring.set_production(production)
         self.rewire()
 
     def describe(self, device_id: str, said: DeviceDescription) -> Described:
@@ -88,21 +87,21 @@ class Shape:
         said = with_ears_guarded(said)
         disputed = tuple(pack for pack in said.packs if self.holders.get(pack, device_id) != device_id)
         description = _without(said, disputed)
-        if description == self._descriptions.get(device_id):
+        if description == self._wiring.descriptions.get(device_id):
             return Described(disputed=disputed)
         refused = self._make_rows(device_id, description)
         if refused is not None:
             return Described(refused=refused)
         named = [address for _, address in addresses_in(description)]
         self._let_go(set(self.addresses_of(device_id)) - set(named))
-        self._descriptions[device_id] = description
+        self._wiring.put(description)
         self.holders.update((address, device_id) for address in named)
         self.rewire()
         return Described(disputed=disputed, changed=True)
 
     def forget(self, device_id: str) -> None:
         """Let go of everything that the device reported; its rows stay, without values."""
-        if self._descriptions.pop(device_id, None) is not None:
+        if self._wiring.take_out(device_id):
             self._let_go({address for address, holder in self.holders.items() if holder == device_id})
         self.rewire()
 
@@ -124,7 +123,7 @@ class Shape:
 
     def addresses_of(self, device_id: str) -> tuple[str, ...]:
         """Everything that the device reports, itself first; empty before it was heard."""
-        description = self._descriptions.get(device_id)
+        description = self._wiring.descriptions.get(device_id)
         return () if description is None else tuple(address for _, address in addresses_in(description))
 
     def may_be(self, address: str, watched: frozenset[str]) -> bool:
@@ -159,8 +158,7 @@ class Shape:
         return [(place, np.array(found, dtype=np.intp)) for place, found in rows.items()]
 
     def rewire(self) -> None:
-        """Make topology and row map anew when they are next asked for."""
-        self._topology = None
+        """Make the row map anew when it is next asked for."""
         self._row_map = None
 
 
