@@ -29,9 +29,11 @@ from api.routes import (
     device_list,
     device_tokens,
     devices,
+    jobs,
     journal,
     people,
     permits,
+    plans,
     production,
     rules,
     session,
@@ -64,9 +66,10 @@ def create_app(desk: Desk, allowed: Allowed, *, screen: Path = SCREEN, rate: Rat
     app.state.desk = desk
     documents = (production, show, rules)
     modules = (session, devices, settings, acts, permits, commands, alarms, journal, *documents, about, live)
+    of_plans = (plans, jobs)
     of_devices = (device_list, device_tokens)
     of_people = (sessions, people, zones)
-    for router in (*(module.router for module in (*modules, *of_devices, *of_people)), pages(screen)):
+    for router in (*(module.router for module in (*modules, *of_plans, *of_devices, *of_people)), pages(screen)):
         # Each router holds its own prefix; added flat, every route can be asked for its role.
         app.router.routes.extend(router.routes)
     role_table(app.routes)

@@ -8,6 +8,7 @@ from typing import Any, Protocol
 import numpy as np
 from numpy.typing import NDArray
 
+from api.plan_book import JobBook, PlanBook
 from api.roster import Roster
 from fleet.feed import Subscription, View
 from fleet.model.act import ScanLevels
@@ -107,6 +108,14 @@ class Console(Protocol):
     @property
     def roster(self) -> Roster:
         """The list of devices, and what lies around it."""
+
+    @property
+    def plans(self) -> PlanBook:
+        """The frequency plans."""
+
+    @property
+    def jobs(self) -> JobBook:
+        """Long work that is under way or has ended."""
 
     def now(self) -> Moment:
         """The present moment."""

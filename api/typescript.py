@@ -18,6 +18,7 @@ import msgspec
 from api import live_messages
 from api.device_requests import DEVICE_REQUESTS
 from api.people_requests import PEOPLE_REQUESTS
+from api.plan_requests import PLAN_REQUESTS
 from api.requests import REQUESTS
 from api.shapes import EVENT_SHAPES, Schema, components
 from fleet.model.address import Place
@@ -146,7 +147,7 @@ def _comment(text: str, indent: str) -> str:
 
 
 def _requests_module() -> str:
-    shapes = (*REQUESTS, *PEOPLE_REQUESTS, *DEVICE_REQUESTS)
+    shapes = (*REQUESTS, *PEOPLE_REQUESTS, *DEVICE_REQUESTS, *PLAN_REQUESTS)
     body = "\n".join(_declaration(shape.__name__, shape.model_json_schema()) for shape in shapes)
     return _HEADING + _imports(body, [shape.__name__ for shape in shapes]) + body
 

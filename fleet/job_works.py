@@ -10,8 +10,7 @@ import msgspec
 from fleet.job_messages import Done
 from fleet.model.job import BestSoFar
 from fleet.model.plan import Plan, PlanCarrier, PlanFault, PlanVerdict
-from fleet.physics.intermodulation import Family
-from fleet.planning.coordination.field import heard_in, product_field, products_at
+from fleet.planning.coordination.field import FAMILIES, heard_in, product_field, products_at
 from fleet.planning.coordination.plan import check
 from fleet.planning.coordination.plan_document import carriers_of, request_of, request_with_locks
 from fleet.planning.coordination.request import Request
@@ -73,10 +72,10 @@ def field_of_products(arguments: Mapping[str, Any], _: Line) -> Done:
 
 
 def products_near_frequency(arguments: Mapping[str, Any], _: Line) -> Done:
-    """The products of some ``families`` that fall near ``frequency_hz``, as ``PlanProduct``s, the worst first."""
+    """The products of some ``orders`` that fall near ``frequency_hz``, as ``PlanProduct``s, the worst first."""
     plan, request, file = _given(arguments)
     heard = heard_in(request, carriers_of(plan, request, file), arguments["zone"])
-    families = [Family(family) for family in arguments["families"]]
+    families = [family for order in arguments["orders"] for family in FAMILIES[order]]
     found = products_at(request, heard, arguments["frequency_hz"], arguments["within_hz"], families)
     return Done("", {"products": msgspec.to_builtins(found)})
 

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import asyncio
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from functools import partial
 from typing import Any, Protocol
 
@@ -17,12 +17,12 @@ from fleet.edits import shown_key
 from fleet.errors import InvalidDocument, LimitReached, NotFound, RevisionStale, ValueRefused
 from fleet.job_works import CHECK, FIELD, FIND, PRODUCTS
 from fleet.jobs import Asked, Ended, Keep, Kept
-from fleet.journal.documents import Document, Documents, Draft
+from fleet.journal.documents import Document, Draft
 from fleet.model.document import DocumentRevision
 from fleet.model.event import DocumentApplied, Event
 from fleet.model.job import Job
 from fleet.model.moment import Moment
-from fleet.model.plan import PLAN, Plan, PlanFacts, PlanProduct, PlanVerdict, ProductField
+from fleet.model.plan import PLAN, Near, Plan, PlanFacts, PlanProduct, PlanVerdict, ProductField, Search
 from fleet.planning.coordination.found_plan import stands_as_well, with_found
 from fleet.planning.coordination.plan_document import plan_of_values
 
@@ -30,6 +30,22 @@ PLANS_MAXIMUM = 200
 TRIES_TO_KEEP = 5
 CHANGED_MEANWHILE = "what was asked for was changed meanwhile, so that the plan was left as it stands"
 NO_WORSE = "the plan that stands is no worse and was kept"
+
+
+class Drawer(Protocol):
+    """Where documents are kept. Each call waits for the disk and raises JournalUnavailable."""
+
+    def get(self, kind: str, name: str, revision: int | None = None) -> Document:
+        """A document as it stands, or as it stood. Raises NotFound."""
+
+    def all_of(self, kind: str) -> tuple[Document, ...]:
+        """Each document of a kind as it stands, by name."""
+
+    def revisions(self, kind: str, name: str) -> tuple[Document, ...]:
+        """Every revision of a document, oldest first."""
+
+    async def put(self, draft: Draft) -> Document:
+        """Keep a new revision. Raises RevisionMissing, RevisionStale and LimitReached."""
 
 
 class Reckoner(Protocol):
@@ -55,29 +71,10 @@ class Diary(Protocol):
         """Return once they are durable, or wait for the disk."""
 
 
-@dataclass(frozen=True, slots=True)
-class Search:
-    """How a plan shall be searched for: by what luck, and how long at the most; ``steps`` 0 means by the time alone."""
-
-    seed: int
-    seconds: float
-    steps: int = 0
-
-
-@dataclass(frozen=True, slots=True)
-class Near:
-    """Which products are asked for: those near a frequency, of some families, of the carriers heard in a zone."""
-
-    frequency_hz: int
-    within_hz: int
-    families: tuple[str, ...]
-    zone: str | None = None
-
-
 class Plans:
     """The plans that stand. Reading and writing wait for the disk, beside the loop."""
 
-    def __init__(self, documents: Documents, reckoner: Reckoner, diary: Diary) -> None:
+    def __init__(self, documents: Drawer, reckoner: Reckoner, diary: Diary) -> None:
         self._documents = documents
         self._reckoner = reckoner
         self._diary = diary

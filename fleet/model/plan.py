@@ -134,3 +134,25 @@ class PlanProduct:
     frequency_hz: int
     distance_hz: int
     level_dbm: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Search:
+    """How a plan shall be searched for: by what luck, and how long at the most; ``steps`` 0 means by the time alone."""
+
+    seed: int
+    seconds: float
+    steps: int = 0
+
+
+@dataclass(frozen=True, slots=True)
+class Near:
+    """Which products are asked for: those less than ``within_hz`` from a frequency, of some orders.
+
+    ``zone`` takes the carriers that are heard there; None takes all.
+    """
+
+    frequency_hz: int
+    within_hz: int
+    orders: tuple[int, ...] = (3, 5)
+    zone: str | None = None

@@ -57,8 +57,10 @@ from fleet.model.show import ShowPlace
 from fleet.model.snapshot import ColumnView, JournalStatus, Snapshot, TableView
 from fleet.model.vitals import DeviceTraffic, Vitals
 from fleet.model.zone import AcceptZone, OfferZone, ReleaseZone, TakeZone, ZoneWriter
+from fleet.plans import Plans
 from fleet.readings import LiveTables
 from tests.api.fake_facts import PACK, PRODUCTION, SCHEMAS, SETTINGS, FakeReader, FakeTable, describe
+from tests.api.fake_plans import FakeDocuments, FakeJobs
 from tests.api.fake_roster import FakeRoster
 
 
@@ -126,6 +128,9 @@ class FakeConsole:
         self.fails_with: RedpollError | None = None
         self.retried: list[str] = []
         self.roster = FakeRoster()
+        self.documents = FakeDocuments()
+        self.jobs = FakeJobs()
+        self.plans = Plans(self.documents, self.jobs, self)
         self.zone_writers: tuple[ZoneWriter, ...] = ()
         self.zone_asked: list[tuple[str, Act]] = []
         self.screens: list[tuple[str, bool]] = []
@@ -301,6 +306,12 @@ class FakeConsole:
 
     async def note(self, event: Event) -> None:
         self.noted.append(event)
+
+    def record(self, *events: Event) -> None:
+        self.noted += events
+
+    async def settled(self) -> None:
+        """Nothing waits for a disk here."""
 
     async def _missed(self, since: int, until: int) -> tuple[Recorded, ...]:
         return tuple(one for one in self.reader.events(since) if one.sequence <= until)

@@ -56,6 +56,9 @@ ENGINEERS = {
     ("POST", "/api/v1/devices/{device_id}/bays/{bay}/acts/{act}"),
     ("POST", "/api/v1/packs/{pack}/acts/{act}"),
     ("GET", "/api/v1/people"),
+    ("PUT", "/api/v1/plans/{name}"),
+    ("POST", "/api/v1/plans/{name}/find"),
+    ("DELETE", "/api/v1/jobs/{job_id}"),
     ("POST", "/api/v1/people"),
     ("POST", "/api/v1/people/disable"),
     ("POST", "/api/v1/people/enable"),
@@ -64,6 +67,8 @@ ENGINEERS = {
 }
 ABOUT_ONESELF = {("POST", "/api/v1/session/password"), ("POST", "/api/v1/tokens")}
 """What a viewer may change beside looking: only what is their own."""
+ONLY_LOOKS = {("POST", "/api/v1/plans/{name}/check")}
+"""What is asked for by POST and changes nothing."""
 TABLE = role_table(make_stage().app.routes)
 NAMES = {
     "device_id": "house-1",
@@ -80,6 +85,7 @@ NAMES = {
     "rule_id": "weak-rf",
     "session_id": "0",
     "token_id": "0",
+    "job_id": "0",
     "kind": "positions",
     "key": "1",
     "revision": "3",
@@ -98,7 +104,7 @@ def test_the_table_of_roles() -> None:
     assert by_role[Role.EVERYONE] == EVERYONES
     assert by_role[Role.ENGINEER] == ENGINEERS
     assert ("WEBSOCKET", "/api/v1/live") in by_role[Role.VIEWER]
-    assert {row for row in by_role[Role.VIEWER] if row[0] not in {"GET", "WEBSOCKET", "DELETE"}} == ABOUT_ONESELF
+    assert {row for row in by_role[Role.VIEWER] if row[0] not in {"GET", "WEBSOCKET", "DELETE"}} == ABOUT_ONESELF | ONLY_LOOKS
     assert all(path.startswith("/api/v1/") for _, path in by_role[Role.VIEWER] | by_role[Role.OPERATOR])
 
 

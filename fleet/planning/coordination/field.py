@@ -14,6 +14,8 @@ from fleet.planning.coordination.plan import Carrier
 from fleet.planning.coordination.request import Request, points_of
 
 FIFTH = tuple(family for family in LAID_OUT if family not in THIRD)
+FAMILIES = {3: THIRD, 5: FIFTH}
+"""The families of each order, as far as they are laid out."""
 PRODUCTS_SHOWN_MAXIMUM = 1_000
 Counts = NDArray[np.int64]
 

@@ -167,3 +167,15 @@ export interface LookRequest {
 export interface DeviceTokenRequest {
   readonly token: string;
 }
+
+/**
+ * Searches for a plan: by what luck, for how long at the most, and where given for how many steps at the most.
+ *
+ * The same seed and as many steps find the same plan.
+ */
+export interface FindRequest {
+  readonly seed?: number;
+  readonly seconds?: number;
+  /** 0: by the time alone */
+  readonly steps?: number;
+}
