@@ -4,10 +4,10 @@ import type { Stretch } from "../src/pure/spectrum";
 
 /** An invented survey of an invented room: nothing here is measured. */
 
-const START_HZ = 470_000_000;
-const STEP_HZ = 12_500;
+export const START_HZ = 470_000_000;
+export const STEP_HZ = 12_500;
 const POINTS = 17_920;
-const FLOOR_DBM = -104;
+export const FLOOR_DBM = -104;
 const BLOCK_HZ = 8_000_000;
 const BLOCK_USED_HZ = 7_610_000;
 /** Broadcasters by block and level; the last is on only sometimes. */
@@ -40,14 +40,14 @@ function chance(index: number): number {
   return value - Math.floor(value);
 }
 
-interface Signal {
+export interface Signal {
   readonly fromHz: number;
   readonly toHz: number;
   readonly dbm: number;
   readonly share: number;
 }
 
-function signals(later: boolean): Signal[] {
+export function signals(later: boolean): Signal[] {
   const wide = BROADCASTERS.map(([block, dbm, share]) => {
     const middle = START_HZ + (block - 20.5) * BLOCK_HZ;
     return { fromHz: middle - BLOCK_USED_HZ / 2, toHz: middle + BLOCK_USED_HZ / 2, dbm, share };
@@ -63,7 +63,7 @@ function signals(later: boolean): Signal[] {
 }
 
 /** A scan of many sweeps as its three lines. */
-function linesOf(later: boolean): readonly [maximum: Stretch, median: Stretch, occupancy: Stretch] {
+export function linesOf(later: boolean): readonly [maximum: Stretch, median: Stretch, occupancy: Stretch] {
   const lines = [0, 1, 2].map(() => new Float32Array(POINTS));
   const all = signals(later);
   for (let index = 0; index < POINTS; index += 1) {

@@ -14,7 +14,7 @@ import { readoutAt } from "./spectrum_readout";
 import { spectrumStyles } from "./spectrum_styles";
 
 /** What the spectrum shows beside its levels. */
-export type SpectrumBeside = Omit<SpectrumMarks, "painted" | "cursorHz" | "names" | "floorName">;
+export type SpectrumBeside = Omit<SpectrumMarks, "painted" | "cursorHz" | "names" | "floorName" | "markName">;
 
 export const NO_TRACES: SpectrumTraces = {
   maximum: null,
@@ -260,8 +260,8 @@ export class RedpollSpectrum extends LitElement implements SpectrumHand {
       coarse: matchMedia("(pointer: coarse)").matches,
     });
     const { range, layout, traces } = this;
-    const { names, floorName } = picture;
-    const marks = { ...this.beside, painted: this.paintedStretch, cursorHz: this.cursorHz, names, floorName };
+    const { names, floorName, markName } = picture;
+    const marks = { ...this.beside, painted: this.paintedStretch, cursorHz: this.cursorHz, names, floorName, markName };
     this.plot.draw({ traces, marks, whole, view, range, layout, density: devicePixelRatio }, this.ink);
     this.drawnInMs = performance.now() - begun;
   }

@@ -15,10 +15,11 @@ export function readoutAt(
 ): string {
   const inside = ({ fromHz, toHz }: Span) => hertz >= fromHz && hertz < toHz;
   const own = marks.own.find((one) => Math.abs(one.hertz - hertz) <= NEAR_OWN_HZ);
+  const block = marks.blocks.find(inside);
   const kept = marks.keptOut.find(inside);
   return [
     picture.at(megahertz(Math.round(hertz / 1000) * 1000)),
-    marks.blocks.find(inside)?.name ?? "",
+    block === undefined ? "" : picture.block(block.name),
     ...levelWords(hertz, traces),
     kept === undefined ? "" : picture.keptOut(kept.words),
     own === undefined ? "" : picture.own(own.label),

@@ -3,7 +3,7 @@ import { css } from "lit";
 export const spectrumStyles = css`
   :host { display: grid; grid-template-rows: auto minmax(0, 1fr); min-width: 0; min-height: 0; }
   .head { display: flex; align-items: center; gap: 6px 14px; padding: 0 14px 4px; min-width: 0; }
-  output { flex: 1; min-width: 0; overflow: hidden; text-overflow: ellipsis; white-space: nowrap; }
+  output { flex: 1; min-height: 1.3em; min-width: 0; overflow: hidden; text-overflow: ellipsis; white-space: nowrap; }
   .rest { color: var(--text-soft); }
   .zoom { display: flex; }
   button { font: inherit; color: var(--text); background: none; border: 1px solid var(--edge); margin-left: -1px; padding: 0 14px; min-height: 32px; min-width: 44px; cursor: pointer; }

@@ -142,7 +142,7 @@ export class SpectrumPlot {
     context.clip();
     context.strokeStyle = ink.sunken;
     context.lineWidth = 2.4;
-    hatch(context, layout.left, layout.levels.top, layout.across, layout.levels.height);
+    hatch(context, layout.left, layout.levels.top, layout.across, layout.levels.height, -1);
     context.restore();
   }
 
@@ -193,6 +193,7 @@ export class SpectrumPlot {
   /** The whole scan, small, with a frame around what is in view. */
   private paintWhole({ traces, view, whole, range, layout }: SpectrumDrawing, ink: SpectrumInk): void {
     const { context } = this;
+    if (layout.whole.height === 0) return;
     const band = { top: layout.whole.top, height: layout.whole.height - 2 };
     if (traces.maximum !== null) {
       context.fillStyle = ink.often;

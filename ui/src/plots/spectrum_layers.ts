@@ -64,18 +64,18 @@ export function strokeColumns(
 
 const HATCH_STEP = 7;
 
-/** Strokes a rectangle full of slanting lines. They are tied to the picture and not to the rectangle. */
-export function hatch(context: Context, x: number, y: number, width: number, height: number): void {
+/** Strokes a rectangle full of slanting lines, which are tied to the picture and not to the rectangle. */
+export function hatch(context: Context, x: number, y: number, width: number, height: number, lean: 1 | -1 = 1): void {
   if (width <= 0 || height <= 0) return;
   context.save();
   context.beginPath();
   context.rect(x, y, width, height);
   context.clip();
   context.beginPath();
-  const first = Math.floor((x + y) / HATCH_STEP) * HATCH_STEP;
-  for (let sum = first; sum <= x + width + y + height; sum += HATCH_STEP) {
-    context.moveTo(sum - y, y);
-    context.lineTo(sum - y - height, y + height);
+  const first = Math.floor((x - height) / HATCH_STEP) * HATCH_STEP;
+  for (let at = first; at <= x + width + height; at += HATCH_STEP) {
+    context.moveTo(at, y);
+    context.lineTo(at - lean * height, y + height);
   }
   context.stroke();
   context.restore();

@@ -34,6 +34,8 @@ export interface Wanted {
 const NARROW = 760;
 const GUTTER = 126;
 const RIGHT = 14;
+/** In a smaller picture the whole isn't drawn once more. */
+const SMALL = 340;
 
 /** Lays the layers out below each other; what is left over goes to the levels. */
 export function layOut({ width, height, own, often, change, coarse }: Wanted): SpectrumLayout {
@@ -46,7 +48,7 @@ export function layOut({ width, height, own, often, change, coarse }: Wanted): S
     change: change ? Math.max(Math.round(height * 0.12), 44) : 0,
     room: coarse || narrow ? 44 : 38,
     axis: 24,
-    whole: coarse || narrow ? 44 : 34,
+    whole: height < SMALL ? 0 : coarse || narrow ? 44 : 34,
   };
   const levels = Math.max(height - Object.values(heights).reduce((sum, one) => sum + one, 0), 60);
   let top = 0;

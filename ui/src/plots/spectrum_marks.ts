@@ -43,11 +43,13 @@ export interface SpectrumMarks {
   /** The names of the layers, where there is a gutter for them. */
   readonly names: Readonly<Record<"blocks" | "own" | "levels" | "often" | "change" | "room" | "whole", string>>;
   readonly floorName: string;
+  readonly markName: string;
 }
 
 const GRID_DB = 20;
 const FOUND_MOST_IN_VIEW = 80;
 const LABELS_APART = 5;
+const LINES_APART = 6;
 /** A gutter at least so wide has room for the names of the layers. */
 const GUTTER_LEAST = 40;
 
@@ -87,16 +89,22 @@ function paintKeptOut(context: Context, drawing: SpectrumDrawing, ink: SpectrumI
   }
 }
 
+/** The blocks, each named if there is room for the names of all, else as many of them as there is room for. */
 function paintBlocks(context: Context, drawing: SpectrumDrawing, ink: SpectrumInk): void {
-  const { blocks, levels, own } = drawing.layout;
+  const { blocks, levels, own, left, across } = drawing.layout;
+  let written = Number.NEGATIVE_INFINITY;
+  context.textAlign = "center";
   for (const block of drawing.marks.blocks) {
     const found = edges(drawing, block);
     if (found === null) continue;
     const [from, to] = found;
     context.fillStyle = ink.rule;
     context.fillRect(from, blocks.top, 1, blocks.height + own.height + levels.height);
+    const [middle, half] = [(from + to) / 2, context.measureText(block.name).width / 2];
+    if (middle - half < Math.max(written + LABELS_APART, left) || middle + half > left + across) continue;
     context.fillStyle = ink.soft;
-    textWithin(context, block.name, from, to, blocks.top + blocks.height / 2);
+    context.fillText(block.name, middle, blocks.top + blocks.height / 2);
+    written = middle + half;
   }
 }
 
@@ -126,6 +134,8 @@ function paintFloor(context: Context, drawing: SpectrumDrawing, ink: SpectrumInk
   context.fillStyle = ink.soft;
   context.textAlign = "left";
   context.fillText(floorName, 14, levels.top + levels.height - 9);
+  const mark = y(first.floor_dbm + thresholdDb);
+  if (mark < levels.top + levels.height - 26) context.fillText(drawing.marks.markName, 14, mark);
 }
 
 /** A small hollow arrow above each carrier that was found, while few enough are in view to be told apart. */
@@ -150,15 +160,18 @@ function paintFound(context: Context, drawing: SpectrumDrawing, ink: SpectrumInk
 function paintOwn(context: Context, drawing: SpectrumDrawing, ink: SpectrumInk): void {
   const { view, layout, marks } = drawing;
   if (layout.own.height === 0) return;
-  let written = Number.NEGATIVE_INFINITY;
+  let [written, lined] = [Number.NEGATIVE_INFINITY, Number.NEGATIVE_INFINITY];
   for (const { hertz, label, heard } of marks.own) {
     if (hertz < view.fromHz || hertz > view.toHz) continue;
     const x = layout.left + shareOf(view, hertz) * layout.across;
     const foot = layout.own.top + layout.own.height;
     context.fillStyle = heard ? ink.asks : ink.mark;
-    context.globalAlpha = 0.6;
-    context.fillRect(Math.round(x), foot, 1, layout.levels.height);
-    context.globalAlpha = 1;
+    if (heard || x - lined >= LINES_APART) {
+      context.globalAlpha = heard ? 0.8 : 0.4;
+      context.fillRect(Math.round(x), foot, 1, layout.levels.height);
+      context.globalAlpha = 1;
+      lined = x;
+    }
     // Heard is a filled diamond, not heard a bar: the shape tells, not only the colour.
     if (heard) diamond(context, x, foot - 4);
     else context.fillRect(Math.round(x) - 1, foot - 7, 3, 7);
@@ -238,8 +251,10 @@ function paintNames(context: Context, drawing: SpectrumDrawing, ink: SpectrumInk
   for (let level = Math.ceil(range.least / GRID_DB) * GRID_DB; level < range.most; level += GRID_DB) {
     if (level - range.least < 5) continue;
     const y = levelY(layout.levels, range, level);
-    context.textAlign = gutter ? "right" : "left";
-    context.fillText(whole(level), gutter ? layout.left - 8 : layout.left + 3, gutter ? y : y - 8);
+    if (gutter) {
+      context.textAlign = "right";
+      context.fillText(whole(level), layout.left - 8, y);
+    } else labelledLevel(context, whole(level), layout.left, y, ink);
   }
   if (!gutter) return;
   context.textAlign = "left";
@@ -247,6 +262,15 @@ function paintNames(context: Context, drawing: SpectrumDrawing, ink: SpectrumInk
     const band = layout[name as keyof typeof marks.names];
     if (band.height > 0) context.fillText(text, 14, name === "levels" ? band.top + 12 : band.top + band.height / 2);
   }
+}
+
+/** Without a gutter a level is written into the picture, on a ground of its own. */
+function labelledLevel(context: Context, text: string, left: number, y: number, ink: SpectrumInk): void {
+  context.textAlign = "left";
+  context.fillStyle = ink.ground;
+  context.fillRect(left, y - 9, context.measureText(text).width + 6, 18);
+  context.fillStyle = ink.soft;
+  context.fillText(text, left + 3, y);
 }
 
 function paintCursor(context: Context, drawing: SpectrumDrawing, ink: SpectrumInk): void {

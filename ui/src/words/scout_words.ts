@@ -1,4 +1,8 @@
+import type { ScanChange } from "../protocol/model";
+
 /** What the survey says. */
+
+const counted = (count: number, one: string, more: string) => `${count} ${count === 1 ? one : more}`;
 
 export const scoutWords = {
   picture: {
@@ -13,14 +17,16 @@ export const scoutWords = {
       whole: "all of it",
     },
     floorName: "floor",
+    markName: "mark",
     near: "nearer",
     far: "farther",
     all: "all",
-    point: "Point at the picture, or use ← →, to read. Drag in the room below it to keep something out.",
-    pointAlone: "Point at the picture, or use ← →, to read.",
+    point: "Point, or use ← →, to read. Drag along the room to keep something out.",
+    pointAlone: "Point, or use ← →, to read.",
     painting: (from: string, to: string, wide: string) =>
       `Keep out ${from} to ${to} MHz, ${wide} MHz wide: e or ↵ to keep, Esc to drop`,
     at: (megahertz: string) => `${megahertz} MHz`,
+    block: (name: string) => `block ${name}`,
     level: (dbm: string) => `${dbm} dBm at the most`,
     median: (dbm: string) => `${dbm} half of the time`,
     often: (percent: string) => `above the mark ${percent} % of the time`,
@@ -29,4 +35,137 @@ export const scoutWords = {
     keptOut: (words: string) => (words === "" ? "kept out" : `kept out: ${words}`),
     own: (label: string) => `own carrier ${label}`,
   },
+
+  empty: {
+    title: "No scan is kept yet",
+    advice:
+      "Scan from where the antennas stand, with the lights and the video walls on and your own transmitters off. Or bring a file of frequencies and levels.",
+  },
+  age: (age: string) => `${age} ago`,
+  days: (days: number) => `${days} days`,
+  ageFuture: "dated in the future",
+  oldAdvice: "More than an hour old: it says nothing of the evening. Scan again at show hour.",
+  ownHeard: (labels: string, many: boolean) =>
+    `Something stands on your own ${many ? "carriers" : "carrier"} ${labels}. Were your transmitters off?`,
+  against: (place: string, age: string) => `dashed: ${place}, ${age}`,
+  sweeps: (count: number) => counted(count, "sweep", "sweeps"),
+  calibrated: { true: "calibrated levels", false: "levels not calibrated", null: "" },
+  bandwidth: (kilohertz: string) => `in ${kilohertz} kHz`,
+  notLoaded: "Reading the scan …",
+  room: (megahertz: string, stretches: number) =>
+    stretches === 0
+      ? "No room is left here"
+      : `Room: ${megahertz} MHz in ${counted(stretches, "stretch", "stretches")}`,
+  widest: (megahertz: string, from: string) => `the widest ${megahertz} MHz from ${from}`,
+
+  scans: {
+    title: "Scans",
+    hold: "hold against",
+    held: "held against",
+    holdLabel: (place: string, age: string) => `Hold ${place}, ${age}, against what is shown`,
+    more: (count: number) => `and ${count} more`,
+    byFile: (file: string) => (file === "" ? "a file" : `file ${file}`),
+  },
+  take: {
+    title: "New scan",
+    byReceiver: "Scan here",
+    byFile: "From a file",
+    close: "Close",
+    where: "Where",
+    whereHint: "House left, antenna height",
+    with: "With",
+    step: "In steps of",
+    spanNeeded: "two frequencies in MHz, the lower first",
+    nobody: "No device here can scan. Bring a file instead.",
+    off: "Switch your own transmitters off first. A receiver that scans hears nobody meanwhile.",
+    keeps: "It is kept under this place as soon as it is done.",
+    keeping: "Keeping it …",
+    kept: (place: string) => `The scan of ${place} is kept.`,
+    keepLate: "Keep what it found",
+    placeNeeded: "say where you scan",
+    choose: "Choose a file",
+    chosen: (name: string, size: string) => `${name}, ${size}`,
+    fileHint: "Frequency and level, with comma, semicolon or tab; Hz, kHz or MHz. Or drop it anywhere here.",
+    instrument: "Measured with",
+    instrumentHint: "spectrum scanner, 10 kHz",
+    takenAt: "When",
+    takenAtHint: "When it was measured, not when it was brought here",
+    keepFile: "Keep this file",
+    reading: "Reading the file …",
+    drop: "Drop a file of frequencies and levels to keep it as a scan",
+    failed: (why: string) => `Not kept: ${why}`,
+  },
+  region: { label: "Blocks of", none: "no blocks" },
+  source: (words: string, source: string, dated: string) =>
+    [words, source, dated].filter((part) => part !== "").join(", "),
+  unverified: "not verified",
+  bandData: (source: string) => `Band data: ${source}.`,
+
+  found: {
+    title: "What is there",
+    changed: (age: string) => `What changed in ${age}`,
+    floor: (from: string, to: string) =>
+      from === to ? `The floor lies at ${from} dBm.` : `The floor lies at ${from} to ${to} dBm.`,
+    blocks: (taken: number, all: number, names: string) =>
+      taken === 0 ? `None of ${all} blocks is taken.` : `${taken} of ${all} blocks taken: ${names}.`,
+    carriers: (count: number) =>
+      count === 0 ? "No carrier stands out of it." : `${counted(count, "carrier stands", "carriers stand")} out of it:`,
+    carrier: (dbm: string) => `${dbm} dBm`,
+    often: (percent: string) => `${percent} % of the time`,
+    wide: "wide",
+    more: (count: number) => `and ${count} more`,
+    nothingChanged: "Nothing came and nothing went.",
+    floorRose: (db: string) => `The floor rose by ${db} dB.`,
+    floorFell: (db: string) => `The floor fell by ${db} dB.`,
+    changes: {
+      came: "came",
+      went: "went",
+      louder: "louder",
+      quieter: "quieter",
+    } satisfies Record<ScanChange["change"], string>,
+    change: (before: string, after: string) => `${before} → ${after} dBm`,
+    wait: "Looking …",
+    failed: (why: string) => `Can't say: ${why}`,
+  },
+  keep: {
+    title: "Kept out",
+    plan: "of the plan",
+    noPlan: "no plan yet",
+    noPlanAdvice:
+      "Nothing is written down before there is a plan: begin one on Chart, and what you keep out goes there.",
+    kept: (revision: string) => `written, revision ${revision}`,
+    notKept: (why: string) => `Not written: ${why}`,
+    stale: "somebody else changed the plan meanwhile. It was read again; do it once more.",
+    saving: "writing …",
+    none: "Nothing is kept out yet.",
+    stretch: "From – to, MHz",
+    stretchHint: "606 – 614",
+    why: "Why",
+    whyHint: "camera crew",
+    add: "Keep out",
+    noStretch: "two frequencies in MHz, the lower first",
+    painted: "painted",
+    remove: "let in",
+    removeLabel: (from: string, to: string) => `Let in ${from} to ${to} MHz`,
+    taken: (count: number) => `Keep out what is taken (${counted(count, "stretch", "stretches")})`,
+    takenNone: "All that is taken is kept out.",
+    added: (count: number) => `${counted(count, "stretch is", "stretches are")} kept out.`,
+    nothingThere: "Nothing is kept out here.",
+    tooMany: (most: number) => `at most ${most} stretches can be kept out`,
+    noEngineer: "Only an engineer changes a plan.",
+  },
+  caution:
+    "Planning aid only. Nothing shown here is a licence or permission to transmit. Bands, power, bandwidth and licensing differ by country and change; check with your national spectrum authority before use.",
+  keys: [
+    ["j  k", "next scan, scan before"],
+    ["c", "hold the scan taken before against this one, or stop"],
+    ["n", "scan here, or close it"],
+    ["f", "bring a file"],
+    ["x", "keep out what is taken"],
+    ["← →", "read the spectrum; with Shift in long steps"],
+    ["+  −  0", "nearer, farther, all of it"],
+    ["PgUp PgDn", "move along"],
+    ["e", "begin to keep out at the cursor; e or ↵ ends it"],
+    ["Del", "let in what is kept out at the cursor"],
+  ] as readonly (readonly [string, string])[],
 } as const;
