@@ -82,8 +82,10 @@ class _Entry:
 class Jobs:
     """All jobs of a console, the newest last; those that ended long ago are forgotten."""
 
-    def __init__(self, clock: Clock) -> None:
+    def __init__(self, clock: Clock, changed: Callable[[Job], None] = lambda _: None) -> None:
+        """``changed`` is told of every job of which something changed."""
         self._clock = clock
+        self._changed = changed
         self._entries: dict[str, _Entry] = {}
         self._waiting: deque[_Entry] = deque()
         self._running: set[_Entry] = set()
@@ -194,6 +196,7 @@ class Jobs:
             entry.began_us = self._clock.monotonic_us()
             entry.job = replace(entry.job, state=JobState.RUNNING, words="begins")
             entry.task = asyncio.create_task(self._run(entry), name=f"job {entry.job.job_id}")
+            self._changed(entry.job)
 
     def _stop(self, entry: _Entry) -> None:
         entry.stop.set()
@@ -214,6 +217,7 @@ class Jobs:
             entry.job, state=state, progress=progress, words=words, seconds=self._seconds(entry), revision=kept.revision
         )
         entry.over.set()
+        self._changed(entry.job)
         self._running.discard(entry)
         over = [one for one in self._entries.values() if one.job.is_over]
         for forgotten in over[: max(0, len(over) - ENDED_KEPT)]:
@@ -233,6 +237,8 @@ class Jobs:
         except (RedpollError, TimeoutError) as error:
             reason = str(error) or f"the disk did not answer within {KEEP_WITHIN_S:g} s"
             self._end(entry, JobState.FAILED, Kept(None, f"what was found could not be kept: {reason}"))
+        except OSError as error:
+            self._end(entry, JobState.FAILED, Kept(None, f"its process could not be started: {error.strerror}"))
         except Exception:  # noqa: BLE001 - a defect of ours must end this job alone, and not stay silent.
             _log.exception("job %s failed", entry.job.job_id)
             self._end(entry, JobState.FAILED, Kept(None, "the console made a mistake; its log has the particulars"))
@@ -245,6 +251,7 @@ class Jobs:
             best = message.best or entry.job.best
             progress = max(entry.job.progress, min(1.0, message.progress))
             entry.job = replace(entry.job, progress=progress, words=message.words, best=best)
+            self._changed(self._shown(entry))
 
         outcome = asyncio.create_task(process.outcome(told), name=f"outcome of job {entry.job.job_id}")
         stopped = asyncio.create_task(entry.stop.wait(), name=f"stop of job {entry.job.job_id}")
@@ -278,6 +285,8 @@ def _end_of(entry: _Entry, outcome: Done | Broken | None) -> tuple[JobState, str
             return ended, "", outcome.result
         case Broken():
             return JobState.FAILED, outcome.words, {}
+        case None if entry.job.best is None and ended is JobState.DONE:
+            return JobState.FAILED, "its time was over before it had found anything", {}
         case None:
             return ended, "", {}
 

@@ -104,7 +104,9 @@ def test_the_table_of_roles() -> None:
     assert by_role[Role.EVERYONE] == EVERYONES
     assert by_role[Role.ENGINEER] == ENGINEERS
     assert ("WEBSOCKET", "/api/v1/live") in by_role[Role.VIEWER]
-    assert {row for row in by_role[Role.VIEWER] if row[0] not in {"GET", "WEBSOCKET", "DELETE"}} == ABOUT_ONESELF | ONLY_LOOKS
+    assert {
+        row for row in by_role[Role.VIEWER] if row[0] not in {"GET", "WEBSOCKET", "DELETE"}
+    } == ABOUT_ONESELF | ONLY_LOOKS
     assert all(path.startswith("/api/v1/") for _, path in by_role[Role.VIEWER] | by_role[Role.OPERATOR])
 
 
