@@ -263,6 +263,10 @@ class Pipeline:
         """Settings of which anything shown has changed since the last call; to be drained once a tick."""
         return self._state.settings_changes()
 
+    def exact(self, address: str) -> dict[str, Value]:
+        """What one thing tells of itself that is text or an exact integer."""
+        return self._state.exact.of(address)
+
     def exact_changes(self) -> dict[str, dict[str, Value | None]]:
         """Exact readings that changed since the last call; to be drained once a tick."""
         return self._state.exact.drain()

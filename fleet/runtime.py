@@ -7,7 +7,7 @@ recorder, committed and then published, to the feed; commands that became SENT g
 from __future__ import annotations
 
 import asyncio
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from contextlib import AsyncExitStack
 from dataclasses import dataclass, field
 from typing import Protocol
@@ -31,6 +31,7 @@ from fleet.model.alarm import Alarm
 from fleet.model.command import Command, CommandState
 from fleet.model.device import DeviceView
 from fleet.model.event import AlarmChanged, ConsoleStarted, Event
+from fleet.model.fields import Value
 from fleet.model.inputs import (
     Acknowledge,
     Act,
@@ -52,6 +53,8 @@ from fleet.model.vitals import Vitals
 from fleet.model.zone import ScreensChanged, ZoneAct, ZoneWriter
 from fleet.plans import Plans
 from fleet.readings import LiveTable
+from fleet.retuning.keeping import RunBook
+from fleet.retuning.retuner import Retuner
 from fleet.roster import NoSurroundings, Roster, Surroundings
 from fleet.shelf import Shelf
 from fleet.stores import Stores, open_stores
@@ -119,6 +122,7 @@ class Runtime:
         self.editor = Editor(Shelf(stores.documents), self._intake)
         self.jobs = Jobs(clock)
         self.plans = Plans(stores.documents, self.jobs, self._intake)
+        self.retuner = Retuner(self, self.plans, RunBook(stores.documents, stores.reader, self), clock)
 
     # ------------------------------------------------------------ lifetime
 
@@ -157,12 +161,14 @@ class Runtime:
         await self.editor.begin(self._plan.production)
         self.roster.put_in_force()
         await self._intake.settled()
+        await self.retuner.begin()
         self._tasks.append(asyncio.create_task(self._tick_for_ever(), name="ticks"))
         await self._contacts.start(devices)
         await self.roster.start()
         self._tasks.append(asyncio.create_task(self._contacts.failed(), name="contacts"))
 
     async def _end(self) -> None:
+        await self.retuner.stop()
         await self.jobs.close()
         await self.roster.stop()
         await self._contacts.stop()
@@ -302,6 +308,14 @@ class Runtime:
     def settings(self, address: str) -> SettingsView:
         """The settings of one thing. Raises NotFound."""
         return self._pipeline.settings(address)
+
+    def production(self) -> Production:
+        """The production in force."""
+        return self._pipeline.production
+
+    def exact(self, address: str) -> Mapping[str, Value]:
+        """What one thing tells of itself that is text or an exact integer."""
+        return self._pipeline.exact(address)
 
     def table(self, place: Place) -> LiveTable:
         """The live readings of one kind of thing."""

@@ -21,6 +21,7 @@ from fleet.model.event import (
     SettingsChanged,
 )
 from fleet.model.event_json import encode_event
+from fleet.model.retune_event import RetuneChanged
 
 StateEvent = AlarmChanged | CommandChanged
 Row = dict[str, object]
@@ -46,6 +47,8 @@ def address_of(event: Event) -> str:
             return event.command.target
         case AlarmChanged():
             return event.alarm.address
+        case RetuneChanged():
+            return "" if event.step is None else event.step.link_id
         case NoticeReceived() | GuardChanged() | LeaseChanged():
             return event.device_id
         case _:

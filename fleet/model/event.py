@@ -16,6 +16,7 @@ from fleet.model.device import ContactStatus, DeviceDescription, Lease, Unlocked
 from fleet.model.fields import Value
 from fleet.model.moment import Moment
 from fleet.model.person_event import PersonEvent
+from fleet.model.retune_event import RetuneChanged
 from fleet.model.settings import Cause
 from fleet.model.show import ShowPlace, ShowStep
 from fleet.model.zone import ZoneWriterChanged
@@ -181,6 +182,7 @@ Event = (
     | ConsoleStarted
     | PersonEvent
     | ZoneWriterChanged
+    | RetuneChanged
 )
 
 

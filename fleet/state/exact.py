@@ -52,6 +52,10 @@ class ExactReadings:
             for name in self._values.pop(address, {}):
                 self._changed.setdefault(address, {})[name] = None
 
+    def of(self, address: str) -> dict[str, Value]:
+        """All that is present of one thing, as a copy."""
+        return dict(self._values.get(address, {}))
+
     def values(self) -> dict[str, dict[str, Value]]:
         """All that is present, as a copy."""
         return {address: dict(values) for address, values in self._values.items() if values}

@@ -34,6 +34,8 @@ from fleet.model.event import (
     ShowMoved,
 )
 from fleet.model.moment import Moment
+from fleet.model.retune import RetuneState, RetuneStep, RetuneWrite, StepKind, StepState
+from fleet.model.retune_event import RetuneChanged
 from fleet.model.settings import Cause
 from fleet.model.show import CueStart, ShowPhase, ShowPlace, ShowStep
 from tests.journal.people_samples import PEOPLE_EVENTS
@@ -130,6 +132,32 @@ PLACE = ShowPlace(
     previous=CueStart("quay", Moment(AT.monotonic_us - 600_000_000, AT.utc_us - 600_000_000)),
 )
 
+RETUNE_STEP = RetuneStep(
+    number=2,
+    kind=StepKind.BACK,
+    link_id="quay-1/carrier/1",
+    channels=("quay-1/channel/1",),
+    from_hz=(606_000_000,),
+    to_hz=605_000_000,
+    writes=(
+        RetuneWrite(
+            address="pack/k17",
+            changes={"frequency_hz": 605_000_000},
+            before={"frequency_hz": 606_000_000},
+            command_id="r64-2-1",
+            state=CommandState.REFUSED,
+            reason="the pack is asleep",
+            takes_back="r64-1-1",
+        ),
+    ),
+    silent_at_most_s=7.5,
+    by_hand=True,
+    cautions=("Somebody must set the pack: it has no return link.",),
+    state=StepState.FAILED,
+    reason="pack/k17: refused: the pack is asleep",
+    heard=False,
+)
+
 EVENTS: tuple[Event, ...] = (
     ConsoleStarted(AT, 7, "0.1.0"),
     DeviceDescribed(AT, DESCRIPTION),
@@ -145,6 +173,7 @@ EVENTS: tuple[Event, ...] = (
     JournalGap(AT, AT.utc_us - 10, AT.utc_us, missed=12, lost=2),
     GuardChanged(AT, "ear-1", Unlocked("Engineer", "the Keeper hears nothing", AT.utc_us + 600_000_000), by="Engineer"),
     LeaseChanged(AT, "quay-1", Lease(ours=False, holder="the other desk")),
+    RetuneChanged(AT, "r64", RetuneState.STOPPED, "Engineer", "step 2: refused", "listen", RETUNE_STEP),
     *PEOPLE_EVENTS,
 )
 

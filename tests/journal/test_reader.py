@@ -56,10 +56,14 @@ async def test_a_page_is_never_longer_than_its_bound(inline: InlineWriter, reade
 async def test_a_kind_and_an_address_narrow_the_page(inline: InlineWriter, reader: Reader) -> None:
     await inline.commit(numbered(1, *EVENTS, NoticeReceived(AT, "quay-11", "count", "a neighbour by name only")))
     kinds = {entry.event.kind for entry in reader.events(address="quay-1")}
-    assert kinds == {"device described", "contact changed", "alarm changed", "notice received", "lease changed"}
+    about_it = {"device described", "contact changed", "alarm changed", "notice received", "lease changed"}
+    assert kinds == {*about_it, "retune changed"}
     assert [entry.sequence for entry in reader.events(kind="notice received", address="quay-1")] == [9]
     assert [entry.event.kind for entry in reader.events(address="pack/k17")] == ["settings changed", "command changed"]
-    assert [entry.event.kind for entry in reader.events(address="quay-1/carrier")] == ["alarm changed"]
+    assert [entry.event.kind for entry in reader.events(address="quay-1/carrier")] == [
+        "alarm changed",
+        "retune changed",
+    ]
     await inline.close()
 
 

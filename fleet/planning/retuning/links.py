@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
-from enum import StrEnum
+
+from fleet.model.retune import StepKind
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,11 +49,12 @@ class Link:
 
 @dataclass(frozen=True, slots=True)
 class Held:
-    """A frequency that somebody outside the fleet is on, and how far to keep off it."""
+    """A frequency that somebody is on who won't move, and how far to keep off it; ``words`` say who."""
 
     frequency_hz: int
     spacing_hz: int = 0
     place: str = ""
+    words: str = "somebody outside the fleet"
 
 
 def _tunes_everywhere(_link_id: str, _frequency_hz: int) -> bool:
@@ -73,15 +75,6 @@ class Room:
     apart: frozenset[tuple[str, str]] = frozenset()
     parking_hz: tuple[int, ...] = ()
     tunes: Callable[[str, int], bool] = _tunes_everywhere
-
-
-class StepKind(StrEnum):
-    """What a step does with a link."""
-
-    MOVE = "move"
-    PARK = "park"
-    SLEEP = "sleep"
-    WAKE = "wake"
 
 
 @dataclass(frozen=True, slots=True)

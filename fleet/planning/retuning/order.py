@@ -13,12 +13,12 @@ from __future__ import annotations
 from collections import deque
 from collections.abc import Iterable, Sequence
 
+from fleet.model.retune import StepKind
 from fleet.planning.retuning.air import Air
 from fleet.planning.retuning.circles import Aside, Waits, fewest_aside, first_tangle
-from fleet.planning.retuning.links import Blocked, End, Link, Order, Room, Step, StepKind
+from fleet.planning.retuning.links import Blocked, End, Link, Order, Room, Step
 
 NO_PLACE_ASIDE = "waits in a circle, and no frequency is free for anybody of it to step aside"
-_OUTSIDE = "its new frequency is held by somebody outside the fleet"
 _STAYS = "its new frequency is held by what stays where it is"
 
 
@@ -72,8 +72,8 @@ class _Attempt:
             return
         if link.stays:
             self._blocked[link.link_id] = Blocked(link.link_id, link.stays)
-        elif self._air.strangers(link, link.target_hz):
-            self._blocked[link.link_id] = Blocked(link.link_id, _OUTSIDE)
+        elif strangers := self._air.strangers(link, link.target_hz):
+            self._blocked[link.link_id] = Blocked(link.link_id, f"its new frequency is held by {strangers[0].words}")
         else:
             self._waiting[link.link_id] = link
 

@@ -6,7 +6,8 @@ from collections import deque
 from collections.abc import Iterable
 from itertools import combinations
 
-from fleet.planning.retuning.links import Link, Order, Room, StepKind
+from fleet.model.retune import StepKind
+from fleet.planning.retuning.links import Link, Order, Room
 
 
 def nearer_than(room: Room, one: Link, other: Link) -> int:

@@ -7,7 +7,8 @@ from dataclasses import replace
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from fleet.planning.retuning.links import End, Held, Link, Room, StepKind
+from fleet.model.retune import StepKind
+from fleet.planning.retuning.links import End, Held, Link, Room
 from fleet.planning.retuning.order import NO_PLACE_ASIDE, safe_order
 from tests.planning.retuning.half_steps import Stage, fewest_moves
 

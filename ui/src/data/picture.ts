@@ -126,6 +126,7 @@ function afterEvent(picture: Picture, event: RecordedEvent): Picture {
     case "session ended":
     case "token made":
     case "token revoked":
+    case "retune changed":
     case "console started":
       return next;
     case "zone writer changed":

@@ -10,6 +10,8 @@ import type {
   Moment,
   Person,
   PersonChange,
+  RetuneState,
+  RetuneStep,
   SessionFacts,
   ShowPlace,
   ShowStep,
@@ -151,7 +153,26 @@ export type RecordedEvent =
   | SessionEnded
   | TokenMade
   | TokenRevoked
-  | ZoneWriterChanged;
+  | ZoneWriterChanged
+  | RetuneChanged;
+
+/**
+ * A retune took another state, asks something (`prompt` is the question's code), or a step of it changed.
+ *
+ * The step is carried whole; None where none did. `by` is the person in whose name it is done.
+ */
+export interface RetuneChanged {
+  readonly sequence: number;
+  readonly kind: "retune changed";
+  readonly version: 1;
+  readonly at: Moment;
+  readonly run_id: string;
+  readonly state: RetuneState;
+  readonly by: string;
+  readonly reason: string;
+  readonly prompt: string;
+  readonly step: RetuneStep | null;
+}
 
 /** Somebody left, or was put out: `by` names who did it, and `reason` says why in words. */
 export interface SessionEnded {

@@ -898,6 +898,57 @@ export interface Rest {
 /** How far a planned sleep is. */
 export type RestPhase = "coming" | "resting" | "waking";
 
+/** How far a run is. INTERRUPTED ones were under way when the console stopped; nothing resumes them by itself. */
+export type RetuneState =
+  | "asking"
+  | "cancelled"
+  | "done"
+  | "interrupted"
+  | "partly rolled back"
+  | "rolled back"
+  | "rolling back"
+  | "running"
+  | "stopped";
+
+/**
+ * One link goes to one frequency, by its writes in their order; `to_hz` is None for a step to sleep.
+ *
+ * `silent_at_most_s` is how long its channels may be silent, hands aside; 0 where nothing mutes. `by_hand` says
+ * that somebody must do something at a pack. `cautions` are sentences to read before it is done. `heard` tells,
+ * once it was done, whether the receiver named its pack within three seconds; None where it doesn't name packs.
+ */
+export interface RetuneStep {
+  readonly number: number;
+  readonly kind: StepKind;
+  readonly link_id: string;
+  readonly channels: readonly string[];
+  readonly from_hz: readonly number[];
+  readonly to_hz: number | null;
+  readonly writes: readonly RetuneWrite[];
+  readonly silent_at_most_s: number;
+  readonly by_hand: boolean;
+  readonly cautions: readonly string[];
+  readonly state: StepState;
+  readonly reason: string;
+  readonly heard: boolean | null;
+}
+
+/**
+ * One command of a step: what it changes at which end, and what stood there `before`.
+ *
+ * `command_id` is empty and `state` None until it was asked for; one that is confirmed without a command stood
+ * there already. `takes_back` is the command that a write on the way back undoes.
+ */
+export interface RetuneWrite {
+  readonly address: string;
+  readonly changes: Readonly<Record<string, boolean | number | string>>;
+  readonly before: Readonly<Record<string, boolean | number | string>>;
+  readonly command_id: string;
+  readonly state: CommandState | null;
+  readonly reason: string;
+  readonly takes_back: string;
+}
+
 /**
  * One row of a live table, for people and scripts: its readings by name, and its exact readings.
  *
@@ -1167,6 +1218,12 @@ export interface Snapshot {
 
 /** How a device that announces itself stands to the list. */
 export type Standing = "elsewhere" | "listed" | "moved" | "new" | "out of reach";
+
+/** What a step does with a link. */
+export type StepKind = "back" | "move" | "park" | "sleep" | "wake";
+
+/** How far a step is. UNKNOWN says that nobody can tell where an end of it stands. */
+export type StepState = "done" | "failed" | "planned" | "running" | "unknown";
 
 /** Circumstances that keep a rule quiet by design. */
 export type Suppressor = "asleep" | "contact lost" | "unassigned";

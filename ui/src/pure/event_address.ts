@@ -17,6 +17,8 @@ export function eventAddress(event: RecordedEvent): string | null {
     case "guard changed":
     case "lease changed":
       return event.device_id;
+    case "retune changed":
+      return event.step === null ? null : event.step.link_id;
     case "person changed":
     case "session opened":
     case "session ended":

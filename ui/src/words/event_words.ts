@@ -8,6 +8,7 @@ import { showMovedWords } from "./ahead_words";
 import { words } from "./english";
 import { fieldWords, specialWord } from "./field_words";
 import { isPeopleEvent, peopleEventWords } from "./people_words";
+import { retuneEventWords } from "./retune_words";
 import { sheetWords } from "./sheet_words";
 
 /** The kind of thing an address names. */
@@ -44,6 +45,8 @@ export function eventWords(event: RecordedEvent): string {
       return words.events.document(event.document);
     case "show moved":
       return showMovedWords(event);
+    case "retune changed":
+      return retuneEventWords(event);
     case "console started":
       return words.events.started;
   }
