@@ -57,7 +57,7 @@ export class RedpollScans extends LitElement {
       ${
         shown
           ? nothing
-          : html`<button class="hold" aria-pressed=${held} aria-label=${scans.holdLabel(line.place, line.age)}
+          : html`<button class="hold" aria-pressed=${held} aria-label=${scans.holdLabel(held ? scans.held : scans.hold, line.place, line.age)}
             @click=${() => this.tell("redpoll-scan-hold", line)}>${held ? scans.held : scans.hold}</button>`
       }
     </li>`;

@@ -137,7 +137,7 @@ export class RedpollScout extends LitElement implements StageScreen {
       <div class="head"><h3>${scoutWords.scans.title}</h3>
         <button aria-expanded=${form === "receiver"} @click=${() => this.openForm("receiver")}>${scoutWords.take.byReceiver}</button>
         <button aria-expanded=${form === "file"} @click=${() => this.openForm("file")}>${scoutWords.take.byFile}</button></div>
-      <div class="body">
+      <div class="body" @keydown=${this.onFormKey}>
         ${
           this.forming
             ? this.renderForm()
@@ -212,6 +212,13 @@ export class RedpollScout extends LitElement implements StageScreen {
     void this.updateComplete
       .then(() => (this.take ?? this.file)?.updateComplete)
       .then(() => (this.take ?? this.file)?.focusPlace());
+  }
+
+  /** Escape closes a form even while somebody types in it. */
+  private onFormKey(event: KeyboardEvent): void {
+    if (event.key !== "Escape" || this.form === "none") return;
+    event.stopPropagation();
+    this.form = "none";
   }
 
   private onKept(scanId: string, place: string): void {

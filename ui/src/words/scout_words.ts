@@ -62,7 +62,7 @@ export const scoutWords = {
     title: "Scans",
     hold: "hold against",
     held: "held against",
-    holdLabel: (place: string, age: string) => `Hold ${place}, ${age}, against what is shown`,
+    holdLabel: (verb: string, place: string, age: string) => `${verb}: ${place}, ${age}`,
     more: (count: number) => `and ${count} more`,
     byFile: (file: string) => (file === "" ? "a file" : `file ${file}`),
   },
