@@ -73,7 +73,8 @@ def request_of(plan: Plan, file: str) -> Request:
     try:
         return request_of_values(plan.request, file)
     except InvalidDocument as error:
-        raise InvalidDocument(file, f"request.{error.key}", error.expected, error.found) from error
+        key = "request" if error.key == "document" else f"request.{error.key}"
+        raise InvalidDocument(file, key, error.expected, error.found) from error
 
 
 def request_with_locks(plan: Plan, file: str) -> Request:
