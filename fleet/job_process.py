@@ -24,7 +24,7 @@ _log = logging.getLogger("redpoll.jobs")
 
 
 class JobProcess:
-    """One process; made by ``start`` and to be ended by ``end``, whatever happened."""
+    """One process; made by ``start``, asked once, and to be ended by ``end``, whatever happened."""
 
     def __init__(self, process: asyncio.subprocess.Process) -> None:
         self._process = process
@@ -32,8 +32,11 @@ class JobProcess:
         self._errors = asyncio.create_task(self._keep_errors(), name=f"errors of process {process.pid}")
 
     @classmethod
-    async def start(cls, work: str, arguments: Mapping[str, Any]) -> JobProcess:
-        """Start one with this Python, in a group of its own so that Ctrl-C reaches the console alone."""
+    async def start(cls) -> JobProcess:
+        """Start one with this Python, in a group of its own so that Ctrl-C reaches the console alone.
+
+        It waits to be asked. Raises OSError where the machine lets no more processes start.
+        """
         process = await asyncio.create_subprocess_exec(
             sys.executable,
             "-m",
@@ -45,18 +48,21 @@ class JobProcess:
             start_new_session=True,
             env={**os.environ, **_ONE_THREAD},
         )
-        started = cls(process)
-        try:
-            await started._say(line_of(Asked(work, dict(arguments))))
-        except BaseException:
-            await started.end()
-            raise
-        return started
+        return cls(process)
 
     @property
     def process_id(self) -> int:
         """The process's number on this machine."""
         return self._process.pid
+
+    @property
+    def is_there(self) -> bool:
+        """Whether it hasn't ended yet, as far as is known."""
+        return self._process.returncode is None
+
+    async def ask(self, work: str, arguments: Mapping[str, Any]) -> None:
+        """Say what it shall do: one work by its name, once."""
+        await self._say(line_of(Asked(work, dict(arguments))))
 
     async def outcome(self, told: Callable[[Told], None]) -> Done | Broken:
         """Hand on what it tells, and return how it came to its end; its death is an end as well."""

@@ -72,10 +72,10 @@ def field_of_products(arguments: Mapping[str, Any], _: Line) -> Done:
 
 
 def products_near_frequency(arguments: Mapping[str, Any], _: Line) -> Done:
-    """The products of some ``orders`` that fall near ``frequency_hz``, as ``PlanProduct``s, the worst first."""
+    """The products near ``frequency_hz``, the worst first: of an ``order``, or of the families with guards."""
     plan, request, file = _given(arguments)
     heard = heard_in(request, carriers_of(plan, request, file), arguments["zone"])
-    families = [family for order in arguments["orders"] for family in FAMILIES[order]]
+    families = FAMILIES[arguments["order"]]
     found = products_at(request, heard, arguments["frequency_hz"], arguments["within_hz"], families)
     return Done("", {"products": msgspec.to_builtins(found)})
 

@@ -18,6 +18,7 @@ from fleet.clock import MICROSECONDS_PER_SECOND, Clock
 from fleet.errors import InvalidRequest, LimitReached, NotFound, RedpollError
 from fleet.job_messages import Broken, Done, Told
 from fleet.job_process import JobProcess
+from fleet.job_reckonings import Reckonings
 from fleet.model.job import BestSoFar, Job, JobState
 
 AT_ONCE_MAXIMUM = 2
@@ -27,8 +28,6 @@ LATE_S = 10.0
 """A process may take so much longer than its work, to start and to come to its end, before it is asked to stop."""
 STOP_WITHIN_S = 5.0
 KEEP_WITHIN_S = 30.0
-RECKON_WITHIN_S = 30.0
-RECKONINGS_MAXIMUM = 16
 _JOB_ID_BYTES = 8
 
 _log = logging.getLogger("redpoll.jobs")
@@ -89,8 +88,7 @@ class Jobs:
         self._entries: dict[str, _Entry] = {}
         self._waiting: deque[_Entry] = deque()
         self._running: set[_Entry] = set()
-        self._turns = asyncio.Semaphore(AT_ONCE_MAXIMUM)
-        self._reckonings = 0
+        self._reckonings = Reckonings()
         self._closed = False
 
     # ------------------------------------------------------------ what people ask
@@ -140,26 +138,8 @@ class Jobs:
         return self._shown(entry)
 
     async def reckon(self, work: str, arguments: Mapping[str, Any]) -> Mapping[str, Any]:
-        """Do what doesn't take long and return its result.
-
-        Raises LimitReached when it takes more than thirty seconds or too many wait, InvalidRequest when it can't be
-        done as asked.
-        """
-        if self._reckonings >= RECKONINGS_MAXIMUM:
-            raise LimitReached("reckonings at once", RECKONINGS_MAXIMUM)
-        self._reckonings += 1
-        try:
-            async with asyncio.timeout(RECKON_WITHIN_S), self._turns:
-                outcome = await _reckoned(work, arguments)
-        except TimeoutError as error:
-            raise LimitReached(f"seconds to {work}", round(RECKON_WITHIN_S)) from error
-        finally:
-            self._reckonings -= 1
-        if isinstance(outcome, Done):
-            return outcome.result
-        if outcome.ours:
-            raise RuntimeError(f"{work}: {outcome.words}")
-        raise InvalidRequest(outcome.words)
+        """Do what doesn't take long and return its result. Raises LimitReached and InvalidRequest."""
+        return await self._reckonings.reckon(work, arguments)
 
     async def close(self) -> None:
         """End every job with the best it has, and begin none any more."""
@@ -169,6 +149,7 @@ class Jobs:
             self._stop(entry)
         for entry in open_entries:
             await self._ended(entry)
+        await self._reckonings.close()
 
     # ------------------------------------------------------------ turns
 
@@ -245,7 +226,7 @@ class Jobs:
 
     async def _work(self, entry: _Entry) -> Done | Broken | None:
         """Have the work done; None where its process had to be killed, by which time its best has been told."""
-        process = await JobProcess.start(entry.asked.work, entry.asked.arguments)
+        process = await JobProcess.start()
 
         def told(message: Told) -> None:
             best = message.best or entry.job.best
@@ -256,6 +237,7 @@ class Jobs:
         outcome = asyncio.create_task(process.outcome(told), name=f"outcome of job {entry.job.job_id}")
         stopped = asyncio.create_task(entry.stop.wait(), name=f"stop of job {entry.job.job_id}")
         try:
+            await process.ask(entry.asked.work, entry.asked.arguments)
             within_s = entry.asked.seconds + LATE_S
             await asyncio.wait({outcome, stopped}, timeout=within_s, return_when=asyncio.FIRST_COMPLETED)
             if not outcome.done():
@@ -289,12 +271,3 @@ def _end_of(entry: _Entry, outcome: Done | Broken | None) -> tuple[JobState, str
             return JobState.FAILED, "its time was over before it had found anything", {}
         case None:
             return ended, "", {}
-
-
-async def _reckoned(work: str, arguments: Mapping[str, Any]) -> Done | Broken:
-    process = await JobProcess.start(work, arguments)
-    try:
-        return await process.outcome(lambda _: None)
-    finally:
-        process.kill()
-        await process.end()

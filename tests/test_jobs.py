@@ -6,17 +6,16 @@ import asyncio
 import os
 import signal
 import sys
-from collections.abc import AsyncIterator, Callable, Mapping
-from typing import Any
+from collections.abc import AsyncIterator, Callable
 
 import pytest
 
-from fleet import job_process, jobs
+from fleet import job_process, job_reckonings, jobs
 from fleet.clock import SystemClock
 from fleet.errors import InvalidRequest, JournalUnavailable, LimitReached, NotFound
 from fleet.job_child import BEHIND_OTHERS, EXIT_ALONE
 from fleet.job_messages import Asked as AskedOfProcess
-from fleet.job_messages import line_of
+from fleet.job_messages import Broken, line_of
 from fleet.job_process import JobProcess
 from fleet.job_works import CHECK, FIND
 from fleet.jobs import Asked, Ended, Jobs, Kept
@@ -37,11 +36,11 @@ class Bench:
         self.kept: list[Ended] = []
         self.processes: list[JobProcess] = []
         self.kept_fails: Exception | None = None
-        self._news = asyncio.Event()
+        self.news = asyncio.Event()
 
     def _changed(self, job: Job) -> None:
         self.told.append(job)
-        self._news.set()
+        self.news.set()
 
     async def until(self, found: Callable[[Job], bool]) -> Job:
         """Wait until something that is told of a job is what was waited for."""
@@ -50,8 +49,15 @@ class Bench:
                 for job in self.told:
                     if found(job):
                         return job
-                self._news.clear()
-                await self._news.wait()
+                self.news.clear()
+                await self.news.wait()
+
+    async def until_started(self, count: int) -> None:
+        """Wait until so many processes have been started."""
+        async with asyncio.timeout(WITHIN_S):
+            while len(self.processes) < count:
+                self.news.clear()
+                await self.news.wait()
 
     async def keep(self, ended: Ended) -> Kept:
         if self.kept_fails is not None:
@@ -90,8 +96,9 @@ async def bench(monkeypatch: pytest.MonkeyPatch) -> AsyncIterator[Bench]:
     made = Bench()
     start = JobProcess.start
 
-    async def watched(work: str, arguments: Mapping[str, Any]) -> JobProcess:
-        made.processes.append(await start(work, arguments))
+    async def watched() -> JobProcess:
+        made.processes.append(await start())
+        made.news.set()
         return made.processes[-1]
 
     monkeypatch.setattr(JobProcess, "start", watched)
@@ -268,20 +275,36 @@ async def test_what_is_quickly_reckoned_is_awaited_and_refused_with_its_reason(b
         await bench.jobs.reckon(CHECK, {"file": "plan/quay", "plan": wrong})
     with pytest.raises(RuntimeError, match="KeyError"):
         await bench.jobs.reckon(CHECK, {})
-    assert bench.all_gone()
+    await bench.until_started(4)  # The last one stands ready for the next.
+    assert [is_there(one.process_id) for one in bench.processes] == [False, False, False, True]
 
 
 @pytest.mark.usefixtures("oddly")
 async def test_a_reckoning_has_a_deadline_and_there_are_so_many_at_once(
     bench: Bench, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr(jobs, "RECKON_WITHIN_S", 0.2)
+    monkeypatch.setattr(job_reckonings, "WITHIN_S", 0.2)
     with pytest.raises(LimitReached, match="seconds to odd"):
         await bench.jobs.reckon("odd", {"does": "hang"})
-    assert bench.all_gone()
-    monkeypatch.setattr(jobs, "RECKONINGS_MAXIMUM", 0)
+    assert not is_there(bench.processes[0].process_id)
+    monkeypatch.setattr(job_reckonings, "WAITING_MAXIMUM", 0)
     with pytest.raises(LimitReached, match="reckonings at once"):
         await bench.jobs.reckon("odd", {"does": "end"})
+
+
+@pytest.mark.usefixtures("oddly")
+async def test_one_that_stood_ready_and_died_is_replaced(bench: Bench, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(job_reckonings, "WITHIN_S", WITHIN_S)
+    first = await bench.jobs.reckon("odd", {"does": "end"})
+    second = await bench.jobs.reckon("odd", {"does": "end"})
+    assert (first["pid"], second["pid"]) == tuple(one.process_id for one in bench.processes[:2])
+    await bench.until_started(3)
+    os.kill(bench.processes[2].process_id, signal.SIGKILL)
+    async with asyncio.timeout(WITHIN_S):
+        outcome = await bench.processes[2].outcome(lambda _: None)
+    assert isinstance(outcome, Broken)
+    third = await bench.jobs.reckon("odd", {"does": "end"})
+    assert third["pid"] == bench.processes[3].process_id
 
 
 async def test_a_process_whose_console_is_gone_ends_at_once() -> None:

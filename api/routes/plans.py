@@ -147,10 +147,12 @@ async def list_products(
     within_hz: Annotated[
         int, Query(ge=1, le=WITHIN_MAXIMUM_HZ, description="only products less than this away")
     ] = WITHIN_DEFAULT_HZ,
-    order: Annotated[Literal["3", "5"] | None, Query(description="only products of this order")] = None,
+    order: Annotated[Literal["3", "5"] | None, Query(description="all families of this order")] = None,
     zone: Zone = None,
 ) -> Response:
-    """The products that fall near one frequency with their makers, the worst first, at most a thousand."""
-    orders = (3, 5) if order is None else (int(order),)
-    near = Near(frequency_hz, within_hz, orders, zone)
+    """The products that fall near one frequency with their makers, the worst first, at most a thousand.
+
+    Without an order, those of the three families that a profile has guards for.
+    """
+    near = Near(frequency_hz, within_hz, None if order is None else int(order), zone)
     return page_response(await desk.console.plans.products(name, near), None)

@@ -147,12 +147,13 @@ class Search:
 
 @dataclass(frozen=True, slots=True)
 class Near:
-    """Which products are asked for: those less than ``within_hz`` from a frequency, of some orders.
+    """Which products are asked for: those less than ``within_hz`` from a frequency.
 
+    ``order`` 3 or 5 takes all families of that order; None takes those that profiles have guards for.
     ``zone`` takes the carriers that are heard there; None takes all.
     """
 
     frequency_hz: int
     within_hz: int
-    orders: tuple[int, ...] = (3, 5)
+    order: int | None = None
     zone: str | None = None

@@ -14,8 +14,9 @@ from fleet.planning.coordination.plan import Carrier
 from fleet.planning.coordination.request import Request, points_of
 
 FIFTH = tuple(family for family in LAID_OUT if family not in THIRD)
-FAMILIES = {3: THIRD, 5: FIFTH}
-"""The families of each order, as far as they are laid out."""
+RULED = (*THIRD, Family.FIFTH_TWO)
+FAMILIES: dict[int | None, tuple[Family, ...]] = {None: RULED, 3: THIRD, 5: FIFTH}
+"""The families of each order, as far as they are laid out; for no order those that profiles have guards for."""
 PRODUCTS_SHOWN_MAXIMUM = 1_000
 Counts = NDArray[np.int64]
 
