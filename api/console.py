@@ -9,6 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from api.plan_book import JobBook, PlanBook
+from api.retune_book import RetuneBook
 from api.roster import Roster
 from fleet.feed import Subscription, View
 from fleet.model.act import ScanLevels
@@ -112,6 +113,10 @@ class Console(Protocol):
     @property
     def plans(self) -> PlanBook:
         """The frequency plans."""
+
+    @property
+    def retuner(self) -> RetuneBook:
+        """Plans put on the air."""
 
     @property
     def jobs(self) -> JobBook:

@@ -27,6 +27,7 @@ from fleet.model.person import Person, SessionFacts, TokenFacts
 from fleet.model.plan import Plan, PlanFacts, PlanProduct, PlanVerdict, ProductField
 from fleet.model.production import Production
 from fleet.model.region import Region
+from fleet.model.retune import RetuneFacts, RetunePreview, RetuneRun
 from fleet.model.rule import Rule
 from fleet.model.settings import SettingsView
 from fleet.model.snapshot import Snapshot
@@ -58,6 +59,9 @@ _ROOTS = (
     PlanVerdict,
     ProductField,
     PlanProduct,
+    RetunePreview,
+    RetuneRun,
+    RetuneFacts,
     Job,
     Scan,
     ScanFacts,

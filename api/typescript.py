@@ -20,6 +20,7 @@ from api.device_requests import DEVICE_REQUESTS
 from api.people_requests import PEOPLE_REQUESTS
 from api.plan_requests import PLAN_REQUESTS
 from api.requests import REQUESTS
+from api.retune_requests import RETUNE_REQUESTS
 from api.shapes import EVENT_SHAPES, Schema, components
 from fleet.model.address import Place
 from fleet.model.fields import FIELDS
@@ -147,7 +148,7 @@ def _comment(text: str, indent: str) -> str:
 
 
 def _requests_module() -> str:
-    shapes = (*REQUESTS, *PEOPLE_REQUESTS, *DEVICE_REQUESTS, *PLAN_REQUESTS)
+    shapes = (*REQUESTS, *PEOPLE_REQUESTS, *DEVICE_REQUESTS, *PLAN_REQUESTS, *RETUNE_REQUESTS)
     body = "\n".join(_declaration(shape.__name__, shape.model_json_schema()) for shape in shapes)
     return _HEADING + _imports(body, [shape.__name__ for shape in shapes]) + body
 

@@ -84,7 +84,7 @@ class Retuner:
         JournalUnavailable.
         """
         async with self._turn:
-            self._require_quiet()
+            await self._require_quiet()
             if is_live(self._console):
                 raise InvalidRequest(LIVE)
             asked, found = await self._previewed(ask)
@@ -101,7 +101,7 @@ class Retuner:
         under way; NotFound, ValueRefused and JournalUnavailable.
         """
         async with self._turn:
-            self._require_quiet()
+            await self._require_quiet()
             plan, revision = await self._plans.plan(wanted.plan)
             picture = picture_of(self._console)
             floor_dbm = picture.floor_dbm(self._console, wanted.channel)
@@ -121,7 +121,7 @@ class Retuner:
         """Begin to take back what a run did, the last first. Raises NotFound, InvalidRequest and JournalUnavailable."""
         async with self._turn:
             run = self._settled(await self._book.run(run_id))
-            self._require_quiet()
+            await self._require_quiet()
             if is_live(self._console) and not run.guided:
                 raise InvalidRequest(LIVE)
             steps = back_steps(run.steps)
@@ -162,9 +162,13 @@ class Retuner:
         name = f"retune {runner.run.run_id}"
         self._task = asyncio.create_task(_supervised(runner, work), name=name)
 
-    def _require_quiet(self) -> None:
-        if self._task is not None and not self._task.done() and self._runner is not None:
+    async def _require_quiet(self) -> None:
+        """Raise InvalidRequest while a run is under way; one that has ended is waited for until it is kept."""
+        if self._task is None or self._task.done() or self._runner is None:
+            return
+        if self._runner.run.state.is_open:
             raise InvalidRequest(f"the retune {self._runner.run.run_id} is under way; one goes at a time")
+        await asyncio.wait({self._task})
 
     # ------------------------------------------------------------ what people ask of one
 

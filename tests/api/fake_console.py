@@ -61,6 +61,7 @@ from fleet.plans import Plans
 from fleet.readings import LiveTables
 from tests.api.fake_facts import PACK, PRODUCTION, SCHEMAS, SETTINGS, FakeReader, FakeTable, describe
 from tests.api.fake_plans import FakeDocuments, FakeJobs
+from tests.api.fake_retunes import FakeRetunes
 from tests.api.fake_roster import FakeRoster
 
 
@@ -130,6 +131,7 @@ class FakeConsole:
         self.roster = FakeRoster()
         self.documents = FakeDocuments()
         self.jobs = FakeJobs()
+        self.retuner = FakeRetunes()
         self.plans = Plans(self.documents, self.jobs, self)
         self.zone_writers: tuple[ZoneWriter, ...] = ()
         self.zone_asked: list[tuple[str, Act]] = []

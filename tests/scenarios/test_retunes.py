@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Coroutine
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -10,7 +11,11 @@ import pytest
 
 from fleet.errors import InvalidRequest, RevisionStale
 from fleet.model.command import CommandState
+from fleet.model.inputs import ShowClock
+from fleet.model.production import Production
 from fleet.model.retune import ItemState, RetuneAsk, RetuneState, StepKind, StepState
+from fleet.model.running_order import Cue, RunningOrder, ShowAct
+from fleet.model.show import ShowStep
 from tests.scenarios.retunes import (
     FIVE,
     FOUR,
@@ -26,7 +31,7 @@ from tests.scenarios.retunes import (
     places,
     plan_of,
 )
-from tests.scenarios.whole_console import WholeConsole, evening
+from tests.scenarios.whole_console import WholeConsole, evening, restarted
 
 A, B, C, D = 518_100_000, 518_900_000, 519_700_000, 524_300_000
 FREE = 521_300_000
@@ -38,6 +43,12 @@ def in_the_corner(test: Callable[[WholeConsole], Coroutine[Any, Any, None]]) -> 
 
 async def begun(console: WholeConsole, **how: Any) -> str:
     return (await console.runtime.retuner.apply("Engineer", RetuneAsk(NAME, **how))).run_id
+
+
+async def until_done(console: WholeConsole, run_id: str, number: int) -> None:
+    """Until a step is done, and no longer."""
+    while (await console.runtime.retuner.run(run_id)).steps[number - 1].state is not StepState.DONE:
+        await console.pass_time(0.05)
 
 
 @in_the_corner
@@ -83,8 +94,7 @@ async def test_a_pack_that_refuses_midway_stops_it_and_what_was_done_is_taken_ba
     before = places(console)
     await keep_plan(console, plan_of({THREE: FREE, FOUR: C}))
     run_id = await begun(console)
-    while (await console.runtime.retuner.run(run_id)).steps[0].state is not StepState.DONE:
-        await console.pass_time(0.05)
+    await until_done(console, run_id, 1)
     console.fault("turn_panel", address=PACK_OF[FOUR], changes={"standby": True})
     run = await ended(console, run_id)
     assert run.state is RetuneState.STOPPED
@@ -105,8 +115,7 @@ async def test_a_pack_lost_midway_is_unknown_until_it_can_be_read_and_nothing_is
 ) -> None:
     await keep_plan(console, plan_of({THREE: FREE, FOUR: C}))
     run_id = await begun(console)
-    while (await console.runtime.retuner.run(run_id)).steps[0].state is not StepState.DONE:
-        await console.pass_time(0.05)
+    await until_done(console, run_id, 1)
     console.fault("hold_return_link", pack=PACK_OF[FOUR])
     run = await ended(console, run_id)
     assert run.state is RetuneState.STOPPED
@@ -189,3 +198,58 @@ async def test_a_pack_without_a_return_link_waits_for_a_hand_and_cancelling_give
     console.fault("hand", address=PACK_OF[FIVE])
     assert (await ended(console, run_id)).state is RetuneState.DONE
     assert places(console)[FIVE] == (was_hz + 800_000, was_hz + 800_000)
+
+
+def test_a_run_that_a_restart_cut_off_is_told_and_goes_on_by_nobody_s_will_but_a_person_s(tmp_path: Path) -> None:
+    kept: list[str] = []
+
+    async def before(console: WholeConsole) -> None:
+        await keep_plan(console, plan_of({THREE: FREE, FOUR: C, ONE: D}))
+        kept.append(await begun(console))
+        await until_done(console, kept[0], 1)
+
+    async def after(console: WholeConsole) -> None:
+        (run_id,) = kept
+        run = await console.runtime.retuner.run(run_id)
+        assert run.state is RetuneState.INTERRUPTED
+        assert "nothing goes on by itself" in run.reason
+        assert [facts.run_id for facts in console.runtime.retuner.runs()] == [run_id]
+        assert run.steps[0].state is StepState.DONE
+        assert run.steps[2].state is StepState.PLANNED
+        there = places(console)
+        assert there[THREE] == (FREE, FREE)
+        await console.pass_time(10.0)
+        assert places(console)[ONE] == (A, A), "nothing was resumed"
+        await console.runtime.retuner.roll_back("Engineer", run_id)
+        run = await ended(console, run_id)
+        assert run.state is RetuneState.ROLLED_BACK
+        assert (places(console)[THREE], places(console)[FOUR]) == ((C, C), (D, D))
+
+    restarted(tmp_path, before, after, "stage-house")
+
+
+@in_the_corner
+async def test_it_stops_between_steps_when_somebody_cancels_and_when_the_show_begins(console: WholeConsole) -> None:
+    runtime = console.runtime
+    await keep_plan(console, plan_of({THREE: FREE, FOUR: C}))
+    run_id = await begun(console)
+    await runtime.retuner.cancel(run_id)
+    run = await ended(console, run_id)
+    assert run.state is RetuneState.CANCELLED
+    assert places(console)[FOUR] == (D, D)
+    assert frequency(console, PACK_OF[THREE]) == frequency(console, carrier_of(THREE)), "no step is left half done"
+
+    order = RunningOrder((ShowAct("one", "Act I"),), (Cue("lamp", "The lamp is lit", "one", 0, 600, (1, 2)),))
+
+    def with_order(production: Production) -> Production:
+        return replace(production, order=order)
+
+    await runtime.editor.change_production("Engineer", runtime.editor.production()[1], with_order)
+    await keep_plan(console, plan_of({ONE: FREE + 800_000, TWO: FREE + 1_600_000}), "later")
+    run_id = (await runtime.retuner.apply("Engineer", RetuneAsk("later"))).run_id
+    await runtime.move_show(ShowClock(runtime.now(), "Operator", ShowStep.ADVANCE, None, runtime.ahead().show.revision))
+    run = await ended(console, run_id)
+    assert (run.state, run.steps[1].state) == (RetuneState.STOPPED, StepState.PLANNED)
+    assert "the show is live" in run.reason
+    with pytest.raises(InvalidRequest, match="the show is live"):
+        await runtime.retuner.roll_back("Engineer", run_id)

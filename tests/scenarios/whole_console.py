@@ -192,15 +192,15 @@ def evening(
 Act = Callable[[WholeConsole], Coroutine[Any, Any, None]]
 
 
-def restarted(folder: Path, before: Act, after: Act) -> None:
+def restarted(folder: Path, before: Act, after: Act, scenario: str = "tern-rock") -> None:
     """Run two consoles one after the other over the same world and the same journal."""
 
     async def both() -> None:
         clock = LoopClock(EVENING_UTC_US)
-        link = MemoryLink(VirtualFleet(load("tern-rock"), SEED), clock)
+        link = MemoryLink(VirtualFleet(load(scenario), SEED), clock)
         turning = asyncio.create_task(link.run())
         for act in (before, after):
-            async with whole_console(folder / "journal.sqlite3", link=link) as console:
+            async with whole_console(folder / "journal.sqlite3", link=link, scenario=scenario) as console:
                 await act(console)
         await _end(turning)
 

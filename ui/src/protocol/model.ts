@@ -483,6 +483,9 @@ export type Held = "pack" | "receiver";
 /** What a person may hold. Of the first three each includes the one before; the instructor's is held besides. */
 export type HeldRole = "engineer" | "instructor" | "operator" | "viewer";
 
+/** What became of a link. */
+export type ItemState = "aside" | "done" | "failed" | "left out" | "moving" | "not begun" | "rolled back" | "unknown";
+
 /**
  * One job. `work` says what it does, `subject` for which document; `progress` goes from 0 to 1.
  *
@@ -897,6 +900,97 @@ export interface Rest {
 
 /** How far a planned sleep is. */
 export type RestPhase = "coming" | "resting" | "waking";
+
+/** A run in a list. */
+export interface RetuneFacts {
+  readonly run_id: string;
+  readonly guided: boolean;
+  readonly plan: string;
+  readonly begun_by: string;
+  readonly begun_utc_us: number;
+  readonly state: RetuneState;
+  readonly reason: string;
+  readonly steps_done: number;
+  readonly steps: number;
+}
+
+/** What became of one link; `stands_hz` is where its ends were last reported, more than one while half done. */
+export interface RetuneItem {
+  readonly link_id: string;
+  readonly channels: readonly string[];
+  readonly from_hz: readonly number[];
+  readonly to_hz: number;
+  readonly state: ItemState;
+  readonly stands_hz: readonly number[];
+  readonly reason: string;
+}
+
+/** Channels that can't be brought to where the plan wants them, why, and which links are in the way. */
+export interface RetuneLeftOut {
+  readonly link_id: string;
+  readonly channels: readonly string[];
+  readonly to_hz: number;
+  readonly reason: string;
+  readonly by: readonly string[];
+}
+
+/** A channel that hears a pack now which a step takes away from it: the plan doesn't move this channel with it. */
+export interface RetuneOrphan {
+  readonly channel: string;
+  readonly pack: string;
+  readonly link_id: string;
+}
+
+/**
+ * What putting a plan on the air would do; nothing was sent.
+ *
+ * `aside` links step aside on the way; `fewest` where no order needs fewer. `already` counts the links that
+ * stand where they are wanted, `without_channel` the carriers of the plan that are meant for no channel.
+ */
+export interface RetunePreview {
+  readonly plan: string;
+  readonly plan_revision: number;
+  readonly steps: readonly RetuneStep[];
+  readonly left_out: readonly RetuneLeftOut[];
+  readonly orphans: readonly RetuneOrphan[];
+  readonly aside: number;
+  readonly fewest: boolean;
+  readonly already: number;
+  readonly without_channel: number;
+  readonly seconds_at_most: number;
+  readonly show_live: boolean;
+}
+
+/** What the person in charge is asked; the answers that are understood. */
+export interface RetunePrompt {
+  readonly code: string;
+  readonly words: string;
+  readonly answers: readonly string[];
+}
+
+/**
+ * A run: a plan put on the air, or the guided change of a single channel (`guided`).
+ *
+ * `reason` says why it stopped. `can_roll_back` says that something of it was confirmed, or may have been, and can
+ * be taken back.
+ */
+export interface RetuneRun {
+  readonly run_id: string;
+  readonly guided: boolean;
+  readonly plan: string;
+  readonly plan_revision: number;
+  readonly begun_by: string;
+  readonly begun_utc_us: number;
+  readonly state: RetuneState;
+  readonly changed_utc_us: number;
+  readonly steps: readonly RetuneStep[];
+  readonly items: readonly RetuneItem[];
+  readonly left_out: readonly RetuneLeftOut[];
+  readonly reason: string;
+  readonly prompt: RetunePrompt | null;
+  readonly answered: Readonly<Record<string, string>>;
+  readonly can_roll_back: boolean;
+}
 
 /** How far a run is. INTERRUPTED ones were under way when the console stopped; nothing resumes them by itself. */
 export type RetuneState =

@@ -179,3 +179,39 @@ export interface FindRequest {
   /** 0: by the time alone */
   readonly steps?: number;
 }
+
+/**
+ * Asks what putting a plan on the air would do.
+ *
+ * `may_sleep` lets packs sleep, where no frequency is free for anybody to step aside; `channels` narrows it to
+ * some channels of the plan, all of them when left out.
+ */
+export interface RetunePreviewRequest {
+  readonly may_sleep?: boolean;
+  readonly channels?: readonly string[] | null;
+}
+
+/**
+ * Puts a plan on the air, as it was previewed.
+ *
+ * `plan_revision` is the one of the preview; `only_what_can` goes ahead although some channels must be left out.
+ */
+export interface RetuneApplyRequest {
+  readonly may_sleep?: boolean;
+  readonly channels?: readonly string[] | null;
+  readonly plan_revision: number;
+  readonly only_what_can?: boolean;
+}
+
+/** Begins the guided change of one channel to a verified spare of its plan, to the best one when none is named. */
+export interface GuidedRetuneRequest {
+  readonly plan: string;
+  readonly channel: string;
+  readonly frequency_hz?: number | null;
+}
+
+/** Answers what a run asks: the code of its prompt, and one of the answers that the prompt names. */
+export interface RetuneAnswerRequest {
+  readonly prompt: string;
+  readonly answer: string;
+}
