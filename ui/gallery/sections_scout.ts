@@ -16,9 +16,9 @@ const taken = BLOCKS.filter(({ name }) => ["23", "24", "29", "35", "41", "46"].i
 const beside: SpectrumBeside = {
   blocks: BLOCKS,
   own: [
-    { hertz: 518_025_000, label: "1", heard: false },
-    { hertz: 522_400_000, label: "2", heard: false },
-    { hertz: 606_350_000, label: "3", heard: true },
+    { hertz: 518_025_000, numbers: [1], label: "1", heard: false },
+    { hertz: 522_400_000, numbers: [2], label: "2", heard: false },
+    { hertz: 606_350_000, numbers: [3], label: "3", heard: true },
   ],
   found: [
     { hertz: 486_400_000, dbm: -66 },

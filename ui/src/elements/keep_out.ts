@@ -48,6 +48,8 @@ export class RedpollKeepOut extends LitElement {
   @property({ attribute: false }) exclusions: readonly PlanExclusion[] = [];
   /** How many stretches are taken and not kept out. */
   @property({ type: Number }) taken = 0;
+  /** Whether own carriers are among them: then the transmitters were on. */
+  @property({ type: Boolean }) ownTaken = false;
   @property() standing = "";
   @property({ type: Boolean }) allowed = false;
   @state() private problem = "";
@@ -67,7 +69,7 @@ export class RedpollKeepOut extends LitElement {
 
   private renderTaken() {
     if (!this.allowed) return nothing;
-    const words = this.taken === 0 ? keep.takenNone : keep.taken(this.taken);
+    const words = this.taken === 0 ? keep.takenNone : keep.taken(this.taken, this.ownTaken);
     return html`<button class="taken" ?disabled=${this.taken === 0} @click=${() => this.tell("redpoll-keep-out-taken", {})}>${words}</button>`;
   }
 

@@ -102,7 +102,7 @@ export class RedpollSpectrum extends LitElement implements SpectrumHand {
       </div>
       <div class=${classes} tabindex="0" role="slider" aria-label=${picture.label} aria-valuemin="0" aria-valuemax="100"
         aria-valuenow=${Math.round(this.cursorShare * 100)} aria-valuetext=${text}
-        @pointerdown=${this.onDown} @pointermove=${this.onMove} @pointerup=${this.onUp} @pointercancel=${this.onUp}
+        @pointerdown=${this.onDown} @pointermove=${this.onMove} @pointerup=${this.onUp} @pointercancel=${this.onCancel}
         @pointerleave=${this.onLeave} @dblclick=${this.onTwice} @keydown=${this.onKey}><canvas></canvas></div>`;
   }
 
@@ -211,6 +211,10 @@ export class RedpollSpectrum extends LitElement implements SpectrumHand {
     if (stretch !== null) this.tell("redpoll-keep-out", stretch);
   }
 
+  dropped(): void {
+    this.paintedHz = null;
+  }
+
   // ------------------------------------------------------------
 
   private get whole(): Span | null {
@@ -315,6 +319,10 @@ export class RedpollSpectrum extends LitElement implements SpectrumHand {
   private onUp(event: PointerEvent): void {
     this.pointer.release(event.pointerId);
     this.requestUpdate();
+  }
+
+  private onCancel(event: PointerEvent): void {
+    this.pointer.drop(event.pointerId);
   }
 
   private onLeave(): void {

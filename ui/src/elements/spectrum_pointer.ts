@@ -1,5 +1,3 @@
-import type { Span } from "../pure/spectrum";
-
 /** Where a finger or a mouse is: in pixels from the left of the picture, and in which of its layers. */
 export interface Touch {
   readonly id: number;
@@ -19,6 +17,8 @@ export interface SpectrumHand {
   look(x: number): void;
   paint(fromX: number, toX: number): void;
   painted(): void;
+  /** What was being painted isn't wanted. */
+  dropped(): void;
   /** Whether anything may be kept out. */
   readonly mayPaint: boolean;
 }
@@ -60,14 +60,15 @@ export class SpectrumPointer {
     if (touch?.layer === "room" && this.hand.mayPaint) this.hand.painted();
   }
 
+  /** The finger was taken away by the page, which scrolls: nothing was meant. */
+  drop(id: number): void {
+    this.down.delete(id);
+    this.hand.dropped();
+  }
+
   private moveOne(before: Touch, after: Touch): void {
     if (before.layer === "whole") this.hand.look(after.x);
     else if (before.layer === "room" && this.hand.mayPaint) this.hand.paint(this.begunX, after.x);
     else this.hand.drag(before.x, after.x);
   }
-}
-
-/** Two stretches that share a part. */
-export function overlap(one: Span, other: Span): boolean {
-  return one.fromHz < other.toHz && other.fromHz < one.toHz;
 }

@@ -94,7 +94,10 @@ const UNDER_FLOOR_DB = 2;
 export function levelRange(levels: readonly ArrayLike<number | null>[], floor: readonly number[]): LevelRange {
   let most = MOST_AT_LEAST_DBM - 5;
   for (const one of levels) {
-    for (let index = 0; index < one.length; index += 1) most = Math.max(most, one[index] ?? Number.NEGATIVE_INFINITY);
+    for (let index = 0; index < one.length; index += 1) {
+      const level = one[index] ?? Number.NaN;
+      if (level > most) most = level;
+    }
   }
   const least = floor.length === 0 ? LEAST_WITHOUT_FLOOR_DBM : Math.min(...floor) - UNDER_FLOOR_DB;
   return { least, most: Math.ceil((most + 4) / 10) * 10 };

@@ -16,6 +16,8 @@ export interface NamedBlock extends Span {
 /** A carrier of our own. */
 export interface OwnCarrier {
   readonly hertz: number;
+  /** The rows whose carrier it is. */
+  readonly numbers: readonly number[];
   readonly label: string;
   /** Whether the scan heard something there. */
   readonly heard: boolean;

@@ -187,7 +187,7 @@ export class RedpollScout extends LitElement implements StageScreen {
     return html`<section aria-label=${keep.title}>
       <div class="head"><h3>${keep.title}</h3></div>
       <div class="body"><redpoll-keep-out .plans=${keptOut.plans} .chosen=${keptOut.name} .exclusions=${keptOut.exclusions}
-        .taken=${notKeptOut(this.survey.found, keptOut.exclusions).length} .standing=${keptOut.state} .allowed=${this.mayWrite}
+        .taken=${notKeptOut(this.survey.found, keptOut.exclusions).length} .ownTaken=${this.view.beside.own.some((one) => one.heard)} .standing=${keptOut.state} .allowed=${this.mayWrite}
         @redpoll-plan-choose=${(event: CustomEvent<{ name: string }>) => keptOut.choose(event.detail.name)}
         @redpoll-keep-out=${add} @redpoll-keep-out-taken=${() => this.keepOutTaken()} @redpoll-stretch-look=${this.onLook}
         @redpoll-let-in-at=${(event: CustomEvent<{ index: number }>) => keptOut.remove(event.detail.index)}></redpoll-keep-out></div></section>`;

@@ -91,8 +91,8 @@ describe("own carriers", () => {
   it("are where the devices report to be, together where several share a frequency; what was heard there is told", () => {
     const own = ownCarriers({ settings } as never, rows as never, found.carriers);
     expect(own).toEqual([
-      { hertz: 472_050_000, label: "1", heard: true },
-      { hertz: 473e6, label: "2, 3", heard: false },
+      { hertz: 472_050_000, numbers: [1], label: "1", heard: true },
+      { hertz: 473e6, numbers: [2, 3], label: "2 and 3", heard: false },
     ]);
   });
 });

@@ -3,11 +3,13 @@ import type { SpectrumBeside } from "../elements/spectrum";
 import type { SpectrumTraces } from "../plots/spectrum";
 import type { NamedBlock, OwnCarrier } from "../plots/spectrum_marks";
 import type { Block, FoundCarrier, Region, Scan, ScanComparison, ScanFound } from "../protocol/model";
+import { numbersWords } from "../pure/list_words";
 import type { PlanExclusion, PlanWindow } from "../pure/plan_request";
 import type { RowFacts } from "../pure/row";
 import { changesOf, type ScanLines } from "../pure/scan_lines";
 import { type Span, spanOf } from "../pure/spectrum";
 import { together, without } from "../pure/stretches";
+import { words } from "../words/english";
 
 /** A scan older than this is drawn as old: it says little of now (common practice). */
 export const OLD_AFTER_S = 3600;
@@ -46,16 +48,17 @@ export function ownCarriers(
   rows: readonly RowFacts[],
   carriers: readonly FoundCarrier[],
 ): OwnCarrier[] {
-  const labels = new Map<number, string[]>();
+  const sharing = new Map<number, number[]>();
   for (const row of rows) {
     const hertz = row.carrier === null ? undefined : picture.settings.get(row.carrier)?.reported["frequency_hz"];
-    if (typeof hertz === "number") labels.set(hertz, [...(labels.get(hertz) ?? []), `${row.number}`]);
+    if (typeof hertz === "number") sharing.set(hertz, [...(sharing.get(hertz) ?? []), row.number]);
   }
-  return [...labels]
+  return [...sharing]
     .sort(([one], [other]) => one - other)
     .map(([hertz, numbers]) => ({
       hertz,
-      label: numbers.join(", "),
+      numbers,
+      label: numbersWords(numbers, words.and, words.to),
       heard: carriers.some((one) => stands(one, hertz)),
     }));
 }

@@ -1,4 +1,5 @@
 import { html, nothing } from "lit";
+import { numbersWords } from "../pure/list_words";
 import { decimal, megahertz } from "../pure/number_words";
 import { hertzOf } from "../pure/stretches";
 import { words } from "../words/english";
@@ -32,8 +33,7 @@ export function renderRoom({ beside: { room } }: ScoutView) {
 }
 
 function renderOwnHeard({ beside }: ScoutView) {
-  const heard = beside.own.filter((one) => one.heard).map((one) => one.label);
-  return heard.length === 0
-    ? nothing
-    : html`<p class="asks">${scoutWords.ownHeard(heard.join(", "), heard.length > 1)}</p>`;
+  const heard = beside.own.filter((one) => one.heard).flatMap((one) => one.numbers);
+  if (heard.length === 0) return nothing;
+  return html`<p class="asks">${scoutWords.ownHeard(numbersWords(heard, words.and, words.to), heard.length > 1)}</p>`;
 }

@@ -147,7 +147,8 @@ export const scoutWords = {
     painted: "painted",
     remove: "let in",
     removeLabel: (from: string, to: string) => `Let in ${from} to ${to} MHz`,
-    taken: (count: number) => `Keep out what is taken (${counted(count, "stretch", "stretches")})`,
+    taken: (count: number, own: boolean) =>
+      `Keep out what is taken (${counted(count, "stretch", "stretches")}${own ? ", your own carriers among them" : ""})`,
     takenNone: "All that is taken is kept out.",
     added: (count: number) => `${counted(count, "stretch is", "stretches are")} kept out.`,
     nothingThere: "Nothing is kept out here.",
