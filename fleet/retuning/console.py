@@ -7,6 +7,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from typing import Protocol
 
+from fleet.clock import Clock
 from fleet.errors import NotFound
 from fleet.model.address import Place
 from fleet.model.ahead import Ahead
@@ -24,6 +25,8 @@ from fleet.model.show import ShowPhase
 from fleet.planning.retuning.preview import Around
 from fleet.planning.retuning.rig import Rig, Seen
 from fleet.readings import LiveTable
+
+TAKEN_IN_AT_ONCE = 50
 
 
 class Console(Protocol):
@@ -82,10 +85,14 @@ class Picture:
         return max((floor for floor in floors if floor is not None), default=None)
 
 
-def picture_of(console: Console) -> Picture:
-    """The fleet as it is known now."""
+async def picture_of(console: Console, clock: Clock) -> Picture:
+    """The fleet as it is known now, taken in some at a time, so that nothing live waits for a large one."""
     devices, production = console.devices(), console.production()
-    settings = {address: _settings(console, address) for address in _tuned(devices)}
+    settings: dict[str, SettingsView | None] = {}
+    for number, address in enumerate(dict.fromkeys(_tuned(devices)), start=1):
+        settings[address] = settings_of(console, address)
+        if number % TAKEN_IN_AT_ONCE == 0:
+            await clock.sleep(0)
     packs = {each.channel: each.pack for each in production.positions if each.pack is not None}
     readings = _readings(console)
     seen = Seen(devices, settings.get, lambda address, name: readings.get((address, name)), packs)
@@ -117,7 +124,8 @@ def _tuned(devices: Iterable[DeviceView]) -> Iterable[str]:
             yield from (channel.pack for channel in view.description.channels if channel.pack is not None)
 
 
-def _settings(console: Console, address: str) -> SettingsView | None:
+def settings_of(console: Console, address: str) -> SettingsView | None:
+    """The settings of one thing, or None where nobody holds them."""
     try:
         return console.settings(address)
     except NotFound:

@@ -37,7 +37,9 @@ class Guide:
 
     async def lead(self) -> None:
         """From the first question to an end."""
-        self._named = self.runner.pack_of(self.channel) if self.runner.hands.names_packs(self.channel) else ""
+        packs = {write.address for write in self.runner.run.steps[0].writes}
+        named = self.runner.hands.identity(self.channel)
+        self._named = named if named in packs else ""
         while self.stage not in ENDS:
             happening = await self._happening()
             if happening is None:

@@ -77,15 +77,16 @@ class Hands:
     async def heard(self, channel: str, pack: str) -> bool:
         """Whether the receiver names the pack on that channel within three seconds."""
         until_us = self.clock.monotonic_us() + round(HEARD_WITHIN_S * MICROSECONDS_PER_SECOND)
-        while self.console.exact(channel).get("identity") != pack:
+        while self.identity(channel) != pack:
             if self.clock.monotonic_us() >= until_us:
                 return False
             await self.clock.sleep(LOOK_EVERY_S)
         return True
 
-    def names_packs(self, channel: str) -> bool:
-        """Whether the receiver names a pack on that channel now."""
-        return isinstance(self.console.exact(channel).get("identity"), str)
+    def identity(self, channel: str) -> str:
+        """The pack that the receiver names on that channel now; empty where it names none."""
+        named = self.console.exact(channel).get("identity")
+        return named if isinstance(named, str) else ""
 
 
 def as_it_is(write: RetuneWrite, command: Command) -> RetuneWrite:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import asyncio
 import logging
-from collections.abc import Coroutine
+from collections.abc import Coroutine, Iterable
 from contextlib import suppress
 from dataclasses import replace
 from typing import Any
@@ -26,7 +26,8 @@ from fleet.model.retune import (
 )
 from fleet.planning.retuning.course import back_steps, items_of, state_of
 from fleet.planning.retuning.preview import Asked, preview
-from fleet.retuning.console import Console, PlanBook, is_live, picture_of
+from fleet.planning.retuning.rig import stands_hz
+from fleet.retuning.console import Console, PlanBook, is_live, picture_of, settings_of
 from fleet.retuning.guide import Guide, in_two
 from fleet.retuning.hands import as_it_is
 from fleet.retuning.keeping import RunBook
@@ -71,7 +72,7 @@ class Retuner:
         if ask.revision is not None and ask.revision != revision:
             raise RevisionStale(f"plan/{ask.name}", str(ask.revision), str(revision), {})
         asked = Asked(ask.name, plan, revision, ask.may_sleep, ask.channels)
-        picture = picture_of(self._console)
+        picture = await picture_of(self._console, self._clock)
         return asked, await asyncio.to_thread(preview, asked, picture.rig, picture.around)
 
     # ------------------------------------------------------------ runs
@@ -103,7 +104,7 @@ class Retuner:
         async with self._turn:
             await self._require_quiet()
             plan, revision = await self._plans.plan(wanted.plan)
-            picture = picture_of(self._console)
+            picture = await picture_of(self._console, self._clock)
             floor_dbm = picture.floor_dbm(self._console, wanted.channel)
             now_us = self._console.now().utc_us
             moved = await asyncio.to_thread(with_spare, plan, wanted, picture.rig, floor_dbm, now_us)
@@ -208,9 +209,12 @@ class Retuner:
 
     def _shown(self, run: RetuneRun) -> RetuneRun:
         run = self._settled(run)
-        rig = picture_of(self._console).rig
-        items = items_of(run.steps, run.left_out, rig.all_stands_hz)
+        items = items_of(run.steps, run.left_out, self._stands_hz)
         return replace(run, items=items, can_roll_back=not run.state.is_open and bool(back_steps(run.steps)))
+
+    def _stands_hz(self, addresses: Iterable[str]) -> tuple[int, ...]:
+        """Where ends stand or may stand now, all together, in order."""
+        return tuple(sorted({hz for each in addresses for hz in stands_hz(settings_of(self._console, each))}))
 
     def _settled(self, run: RetuneRun) -> RetuneRun:
         """A run that has ended, with what became since of what was unknown."""

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+import asyncio
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field, replace
 
 from fleet.clock import MICROSECONDS_PER_SECOND, Clock
@@ -88,10 +89,10 @@ class Runner:
 
     async def take(self, step: RetuneStep, *, listening: bool = True) -> RetuneStep:
         """Do one step; returns it as it ended. ``listening`` waits until the receiver names its pack again."""
-        problem = self._problem(step)
+        problem = await self._problem(step)
         if problem:
             return await self._put(replace(step, state=StepState.FAILED, reason=problem))
-        names = [channel for channel in step.channels if self.hands.names_packs(channel)]
+        heard = {channel: self.hands.identity(channel) for channel in step.channels}
         step = await self._put(replace(step, state=StepState.RUNNING, writes=self._numbered(step)))
         if UNSEEN in step.cautions:
             refused = await self._set_by_hand(step)
@@ -99,15 +100,16 @@ class Runner:
                 return await self._put(replace(step, state=StepState.FAILED, reason=refused))
         step = await self._write_all(step)
         if step.state is StepState.DONE:
-            step = replace(step, heard=await self._heard(step, names) if listening else None)
+            step = replace(step, heard=await self._heard(step, heard) if listening else None)
             self._remember_sleep(step)
         return await self._put(step)
 
-    def _problem(self, step: RetuneStep) -> str:
+    async def _problem(self, step: RetuneStep) -> str:
         if any(self._is_unknown(write.takes_back) for write in step.writes):
             return STILL_UNKNOWN
-        picture = picture_of(self.console)
-        return obstacle(self.asked, picture.rig, picture.around, step, self._asleep)
+        picture = await picture_of(self.console, self.clock)
+        asleep = frozenset(self._asleep)
+        return await asyncio.to_thread(obstacle, self.asked, picture.rig, picture.around, step, asleep)
 
     def _is_unknown(self, command_id: str) -> bool:
         """Whether nobody can tell yet what became of an earlier command of this run."""
@@ -134,17 +136,13 @@ class Runner:
     def _watcher(self, step: RetuneStep, place: int) -> Callable[[RetuneWrite], None]:
         return lambda write: self._show(_with_write(step, place, write))
 
-    async def _heard(self, step: RetuneStep, names: list[str]) -> bool | None:
-        """Whether the receivers that named packs before name them again; a step to sleep is heard of by nobody."""
-        packs = [write.address for write in step.writes if write.address.startswith("pack/")]
-        if step.to_hz is None or not names or not packs:
+    async def _heard(self, step: RetuneStep, before: Mapping[str, str]) -> bool | None:
+        """Whether the receivers that named the packs of a step name them again; None where they named none of them."""
+        packs = {write.address for write in step.writes}
+        named = {channel: pack for channel, pack in before.items() if pack in packs}
+        if step.to_hz is None or not named:
             return None
-        before = {channel: self.pack_of(channel) for channel in names}
-        return all([await self.hands.heard(channel, pack) for channel, pack in before.items() if pack in packs])
-
-    def pack_of(self, channel: str) -> str:
-        """The pack that belongs to a channel; empty where none is known."""
-        return picture_of(self.console).rig.pack_of.get(channel, "")
+        return all([await self.hands.heard(channel, pack) for channel, pack in named.items()])
 
     def _remember_sleep(self, step: RetuneStep) -> None:
         if step.to_hz is None:

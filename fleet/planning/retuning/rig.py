@@ -10,7 +10,7 @@ from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass
 
 from fleet.model.address import Place, parse_address
-from fleet.model.capability import Capability, problem_with
+from fleet.model.capability import Capability, ValueSchema, problem_with
 from fleet.model.device import CarrierDescription, ContactState, DeviceView
 from fleet.model.fields import Value
 from fleet.model.quality import Quality
@@ -99,16 +99,7 @@ class Rig:
 
     def stands_hz(self, address: str) -> frozenset[int]:
         """Where an end stands or may stand: as reported, and as an open or unknown command may have put it."""
-        view = self._seen.settings(address)
-        if view is None:
-            return frozenset()
-        asked = [each.value for each in view.desired if each.field == FREQUENCY]
-        values = [view.reported.get(FREQUENCY), *asked]
-        return frozenset(hz for hz in values if isinstance(hz, int) and not isinstance(hz, bool))
-
-    def all_stands_hz(self, addresses: Iterable[str]) -> tuple[int, ...]:
-        """Where ends stand or may stand, all together, in order."""
-        return tuple(sorted({hz for address in addresses for hz in self.stands_hz(address)}))
+        return stands_hz(self._seen.settings(address))
 
     def _joined(self, wished: Mapping[str, Wish]) -> Iterator[tuple[str, ...]]:
         """The channels of each link: those that share a carrier or a pack."""
@@ -224,8 +215,25 @@ class Rig:
             return f"the frequency of {address} can be read and not written"
         if found.guarded:
             return f"{address} is guarded: in-ear transmitters are moved one at a time, by hand"
-        problem = problem_with(found.schema, frequency_hz)
-        return "" if problem is None else f"the frequency of {address} {problem}"
+        if problem_with(found.schema, frequency_hz) is None:
+            return ""
+        return f"{address} tunes {_tuning_words(found.schema)}, not to {frequency_hz}"
+
+
+def _tuning_words(schema: ValueSchema) -> str:
+    if schema.enum or schema.minimum is None or schema.maximum is None:
+        return "to a few frequencies"
+    step = "" if schema.multiple_of is None else f" in steps of {round(schema.multiple_of)}"
+    return f"from {round(schema.minimum)} to {round(schema.maximum)} Hz{step}"
+
+
+def stands_hz(view: SettingsView | None) -> frozenset[int]:
+    """Where an end stands or may stand by its settings; nowhere where there are none."""
+    if view is None:
+        return frozenset()
+    asked = [each.value for each in view.desired if each.field == FREQUENCY]
+    values = [view.reported.get(FREQUENCY), *asked]
+    return frozenset(hz for hz in values if isinstance(hz, int) and not isinstance(hz, bool))
 
 
 def _contradiction(wishes: list[Wish]) -> str:
