@@ -161,16 +161,13 @@ export class RedpollScout extends LitElement implements StageScreen {
 
   private renderFound() {
     const { survey } = this;
-    const { found: said, region } = scoutWords;
+    const { found: said } = scoutWords;
     const changed = survey.comparison === null ? null : changeFindings(survey.comparison);
     const there = survey.found === null ? null : findingsOf(survey.found);
     const shown = changed ?? there;
     return html`<section aria-label=${said.title}>
       <div class="head"><h3>${changed === null ? said.title : this.view.changedWords(survey)}</h3>
-        <label class="soft" for="region">${region.label}</label>
-        <select id="region" @change=${(event: Event) => survey.setRegion((event.target as HTMLSelectElement).value)}>
-          ${survey.regions.map((one) => html`<option value=${one.name} ?selected=${one.name === this.view.region(survey)?.name}>${one.words}</option>`)}
-        </select></div>
+${this.renderRegions()}</div>
       <div class="body" tabindex="0">${survey.foundProblem === "" ? nothing : html`<p class="problem">${said.failed(survey.foundProblem)}</p>`}
         ${
           shown === null
@@ -178,6 +175,15 @@ export class RedpollScout extends LitElement implements StageScreen {
             : html`<redpoll-findings .sentences=${shown.sentences} .lines=${shown.lines} .more=${shown.more}
               @redpoll-stretch-look=${this.onLook}></redpoll-findings>`
         }<p class="soft source">${this.view.sourceWords(survey)}</p></div></section>`;
+  }
+
+  private renderRegions() {
+    const { survey } = this;
+    if (survey.regions.length === 0) return nothing;
+    const shown = this.view.region(survey)?.name;
+    const choose = (event: Event) => survey.setRegion((event.target as HTMLSelectElement).value);
+    return html`<label class="soft" for="region">${scoutWords.region.label}</label>
+      <select id="region" @change=${choose}>${survey.regions.map((one) => html`<option value=${one.name} ?selected=${one.name === shown}>${one.words}</option>`)}</select>`;
   }
 
   private renderKeptOut() {

@@ -21,25 +21,32 @@ const tuned = {
 const picture = {
   settings: new Map([["house-1", { reported: { name: "House receiver 1" } }]]),
   devices: new Map([
-    device("house-1", [scan(["house-1/carrier/1"], { mutes_for_ms: 60_000 })], [tuned]),
+    device("house-1", [scan(["house-1/carrier/1", "house-1/carrier/2"], { mutes_for_ms: 60_000 })], [tuned]),
     device("odd", [scan(["odd"], { arguments: [{ name: "antenna", required: true, schema: schema() }] })]),
     device("roof", [scan(["roof"])]),
     device("split", []),
   ] as never),
 } as never;
-const rows = [{ number: 1, part: "Keeper", carrier: "house-1/carrier/1" }] as never;
+const rows = [
+  { number: 1, part: "Keeper", carrier: "house-1/carrier/1", spare: false },
+  { number: 2, part: "Spare", carrier: "house-1/carrier/2", spare: true },
+] as never;
 
 describe("what can scan", () => {
   const scanners = scannersOf(picture, rows);
 
-  it("is what needs to be told no more than where; what does nothing else comes first", () => {
-    expect(scanners.map((one) => one.name)).toEqual(["roof", "House receiver 1, 1 Keeper"]);
+  it("is what needs to be told no more than where; first what does nothing else, then spares", () => {
+    expect(scanners.map((one) => one.name)).toEqual([
+      "roof",
+      "House receiver 1, 2 Spare",
+      "House receiver 1, 1 Keeper",
+    ]);
   });
 
   it("scans what was scanned last, else what it can be tuned over, else the usual band", () => {
     const last = { fromHz: 1, toHz: 2 };
     expect(usualSpan(scanners[1], last)).toBe(last);
-    expect(usualSpan(scanners[1], null)).toEqual({ fromHz: 470e6, toHz: 516e6 });
+    expect(usualSpan(scanners[2], null)).toEqual({ fromHz: 470e6, toHz: 516e6 });
     expect(usualSpan(scanners[0], null)).toEqual({ fromHz: 470e6, toHz: 694e6 });
   });
 

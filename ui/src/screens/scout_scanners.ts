@@ -9,6 +9,8 @@ export interface Scanner {
   readonly address: string;
   readonly name: string;
   readonly act: ActCapability;
+  /** Whom it mutes: 0 nobody, 1 a spare or nobody known, 2 a part. */
+  readonly mutes: 0 | 1 | 2;
   /** What it can be tuned over, where it says so. */
   readonly span: Span | null;
 }
@@ -19,9 +21,9 @@ const UHF: Span = { fromHz: 470e6, toHz: 694e6 };
 /** No scan is kept with more points. */
 const POINTS_MOST = 20_000;
 
-/** All that can scan and needs to be told no more than where; what only scans comes before what is a microphone's. */
+/** All that can scan and needs to be told no more than where: first what does nothing else, then spares, then the rest. */
 export function scannersOf(picture: Picture, rows: readonly RowFacts[]): Scanner[] {
-  const scanners = [...picture.devices.values()].flatMap((device) => {
+  const scanners: Scanner[] = [...picture.devices.values()].flatMap((device) => {
     const act = device.description?.acts.find((one) => one.act === "scan");
     if (act === undefined || act.arguments.some((one) => one.required && !ASKED.includes(one.name))) return [];
     return act.targets.map((address) => {
@@ -31,11 +33,12 @@ export function scannersOf(picture: Picture, rows: readonly RowFacts[]): Scanner
         address,
         name: row === undefined ? name : `${name}, ${rowName(row)}`,
         act,
+        mutes: act.mutes_for_ms === 0 ? 0 : row?.spare === false ? 2 : 1,
         span: tuningOf(picture, device.device_id, address),
       };
     });
   });
-  return scanners.sort((one, other) => Math.sign(one.act.mutes_for_ms) - Math.sign(other.act.mutes_for_ms));
+  return scanners.sort((one, other) => one.mutes - other.mutes);
 }
 
 function tuningOf(picture: Picture, deviceId: string, address: string): Span | null {
