@@ -12,9 +12,11 @@ from pathlib import Path
 
 from fleet.clock import MICROSECONDS_PER_SECOND, SystemClock
 from fleet.errors import InvalidDocument
+from fleet.planning.coordination.found import Found
 from fleet.planning.coordination.plan import Carrier, Verdict, check
-from fleet.planning.coordination.request import Request, read_request
-from fleet.planning.coordination.search import Found, search
+from fleet.planning.coordination.reading import read_request
+from fleet.planning.coordination.request import Request
+from fleet.planning.coordination.search import search
 
 CAUTION = (
     "Planning aid only. Nothing shown here is a licence or permission to transmit. Bands, power, bandwidth and "

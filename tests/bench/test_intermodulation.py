@@ -17,7 +17,7 @@ import pytest
 from numpy.typing import NDArray
 
 from fleet.physics.intermodulation import THIRD, layout
-from fleet.planning.coordination.request import read_request
+from fleet.planning.coordination.reading import read_request
 from fleet.planning.coordination.search import search
 from tests.planning.coordination.test_search import HOUSE
 

@@ -1,22 +1,27 @@
-"""A request for frequencies: windows, profiles, groups, what is excluded and what is fixed. Read strictly from TOML."""
+"""A request for frequencies: windows, profiles, groups, who hears whom, what is excluded and what stands already."""
 
 from __future__ import annotations
 
-import re
-import tomllib
-from collections.abc import Iterator
+from enum import StrEnum
 from typing import Annotated
 
 import msgspec
 from msgspec import Meta
 
-from fleet.errors import InvalidDocument
-
 Name = Annotated[str, Meta(min_length=1, max_length=64)]
+Words = Annotated[str, Meta(max_length=200)]
 Frequency = Annotated[int, Meta(gt=0, le=10_000_000_000)]
 Guard = Annotated[int, Meta(ge=0, le=100_000_000)]
+Spacing = Annotated[int, Meta(gt=0, le=100_000_000)]
+Decibels = Annotated[float, Meta(ge=0.0, le=200.0)]
+Level = Annotated[float, Meta(ge=-150.0, le=50.0)]
 CARRIERS_MAXIMUM = 1_000
 POINTS_MAXIMUM = 100_000
+# Common practice: zones reuse frequencies where that much isolation was measured between them.
+ISOLATION_WITH_GUARDS_DB = 30.0
+ISOLATION_WITHOUT_GUARDS_DB = 20.0
+# Common practice: transmitters to the ear and for talkback keep that far from what microphones are received on.
+AWAY_HZ = 8_000_000
 
 
 class Window(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
@@ -26,30 +31,117 @@ class Window(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
     stop_hz: Frequency
 
 
-class Profile(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
-    """What a kind of carrier needs: its spacing, and how far products keep off it; 0 switches a family off."""
+class Exclusion(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
+    """Where carriers may not stand, both ends included, and why."""
+
+    start_hz: Frequency
+    stop_hz: Frequency
+    words: Words = ""
+
+
+class FrontEnd(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
+    """What comes into the receivers and what they bear, at their input: makes a carrier-to-interference of products."""
+
+    carrier_dbm: Level
+    intercept_dbm: Level
+
+
+class Tuning(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
+    """What a kind of device tunes to: ranges, both ends included, each in steps from its start."""
 
     name: Name
-    spacing_hz: Annotated[int, Meta(gt=0, le=100_000_000)]
+    step_hz: Annotated[int, Meta(ge=1, le=100_000_000)]
+    ranges: Annotated[tuple[tuple[Frequency, Frequency], ...], Meta(min_length=1, max_length=100)]
+
+
+class Profile(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
+    """What a kind of carrier needs: its spacing, and how far products keep off it; 0 switches a family off.
+
+    ``carrier_to_interference_db`` counts the products that fall on a carrier as noise instead. ``isolation_db`` is how
+    well a zone must be isolated not to be heard; left out, as common practice has it.
+    """
+
+    name: Name
+    spacing_hz: Spacing
     third_two_signal_hz: Guard = 0
     third_three_signal_hz: Guard = 0
     fifth_two_signal_hz: Guard = 0
+    carrier_to_interference_db: Decibels | None = None
+    isolation_db: Decibels | None = None
+
+    @property
+    def has_guards(self) -> bool:
+        """Whether products keep off carriers of this kind at all."""
+        return bool(self.third_two_signal_hz or self.third_three_signal_hz or self.fifth_two_signal_hz)
+
+    @property
+    def isolation_needed_db(self) -> float:
+        """How well another zone must be isolated not to be heard."""
+        if self.isolation_db is not None:
+            return self.isolation_db
+        return ISOLATION_WITH_GUARDS_DB if self.has_guards else ISOLATION_WITHOUT_GUARDS_DB
+
+
+class Kind(StrEnum):
+    """What a group's carriers are for."""
+
+    MICROPHONE = "microphone"
+    IN_EAR = "in_ear"
+    TALKBACK = "talkback"
 
 
 class Group(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
-    """So many carriers of one profile in one zone; ``fixed_hz`` are those of them that stand already."""
+    """So many carriers of one profile in one zone, and so many spares.
+
+    ``fixed_hz`` are those of them that stand, whatever windows and tuning say; ``locked_hz`` those that are to keep the
+    place they have, which must be one they may have. ``away_hz`` is how far transmitters that aren't microphones keep
+    from those that are.
+    """
 
     name: Name
     zone: Name
     profile: Name
     count: Annotated[int, Meta(ge=1, le=CARRIERS_MAXIMUM)]
+    spares: Annotated[int, Meta(ge=0, le=CARRIERS_MAXIMUM)] = 0
+    tuning: Annotated[str, Meta(max_length=64)] = ""
+    kind: Kind = Kind.MICROPHONE
+    away_hz: Guard = AWAY_HZ
     fixed_hz: Annotated[tuple[Frequency, ...], Meta(max_length=CARRIERS_MAXIMUM)] = ()
+    locked_hz: Annotated[tuple[Frequency, ...], Meta(max_length=CARRIERS_MAXIMUM)] = ()
+
+
+class Protected(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
+    """Somebody else's carrier: ours keep off it, and its products count.
+
+    With a profile, our products keep off it by that profile's guards. Without a zone it is heard everywhere.
+    """
+
+    frequency_hz: Frequency
+    spacing_hz: Spacing
+    zone: Annotated[str, Meta(max_length=64)] = ""
+    profile: Annotated[str, Meta(max_length=64)] = ""
+    words: Words = ""
 
 
 class Isolation(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
-    """Two zones whose carriers do not hear one another: measured, never hoped for."""
+    """How well two zones are isolated, as measured, never as hoped; left out, they don't hear one another at all."""
 
     zones: tuple[Name, Name]
+    isolation_db: Decibels | None = None
+
+
+class Scene(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
+    """Groups that are on air together. With no scenes all are; carriers that share no scene need no protection."""
+
+    name: Name
+    groups: Annotated[tuple[Name, ...], Meta(min_length=1, max_length=200)]
+
+
+class Aim(StrEnum):
+    """What a search goes for: most carriers, or with all of them placed the best worst margin."""
+
+    MOST = "most"
+    MARGIN = "margin"
 
 
 class Request(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
@@ -59,87 +151,28 @@ class Request(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
     window: Annotated[tuple[Window, ...], Meta(min_length=1, max_length=100)]
     profile: Annotated[tuple[Profile, ...], Meta(min_length=1, max_length=100)]
     group: Annotated[tuple[Group, ...], Meta(min_length=1, max_length=200)]
-    exclusion: Annotated[tuple[Window, ...], Meta(max_length=1_000)] = ()
+    exclusion: Annotated[tuple[Exclusion, ...], Meta(max_length=1_000)] = ()
+    protected: Annotated[tuple[Protected, ...], Meta(max_length=1_000)] = ()
+    tuning: Annotated[tuple[Tuning, ...], Meta(max_length=100)] = ()
     isolation: Annotated[tuple[Isolation, ...], Meta(max_length=1_000)] = ()
+    scene: Annotated[tuple[Scene, ...], Meta(max_length=200)] = ()
+    front_end: FrontEnd | None = None
+    aim: Aim = Aim.MOST
+
+    def profile_named(self, name: str) -> Profile:
+        """The profile of that name."""
+        return next(profile for profile in self.profile if profile.name == name)
 
     def profile_of(self, group: Group) -> Profile:
         """The profile of a group."""
-        return next(profile for profile in self.profile if profile.name == group.profile)
+        return self.profile_named(group.profile)
 
-    def hears(self, zone: str, other: str) -> bool:
-        """Whether carriers of one zone are heard in another."""
-        return not any({zone, other} == set(each.zones) for each in self.isolation)
-
-
-def read_request(text: str, file: str) -> Request:
-    """The request in a TOML text.
-
-    Raises InvalidDocument with file, key and what was expected.
-    """
-    try:
-        request = msgspec.convert(tomllib.loads(text), Request)
-    except tomllib.TOMLDecodeError as error:
-        raise InvalidDocument(file, "document", "TOML", str(error)) from error
-    except msgspec.ValidationError as error:
-        sentence, _, path = str(error).partition(" - at `$")
-        key = path.removesuffix("`").removeprefix(".")
-        unknown = re.fullmatch(r"Object contains unknown field `(.*)`", sentence)
-        if unknown:
-            raise InvalidDocument(file, f"{key}.{unknown[1]}".lstrip("."), "a key that requests have") from error
-        raise InvalidDocument(file, key or "document", "what a request can say", sentence) from error
-    for key, expected, found in _problems(request):
-        raise InvalidDocument(file, key, expected, found)
-    return request
+    @property
+    def asked(self) -> int:
+        """How many carriers are asked for, spares left out."""
+        return sum(group.count for group in self.group)
 
 
-def points_of(request: Request, window: Window) -> range:
+def points_of(request: Request, window: Window | Exclusion) -> range:
     """The raster points of a window, as multiples of the raster."""
     return range(-(-window.start_hz // request.raster_hz), window.stop_hz // request.raster_hz + 1)
-
-
-Problem = tuple[str, str, object]
-
-
-def _problems(request: Request) -> Iterator[Problem]:
-    yield from _window_problems(request)
-    yield from _twice("profile", [each.name for each in request.profile])
-    yield from _twice("group", [each.name for each in request.group])
-    profiles, zones = {each.name for each in request.profile}, {each.zone for each in request.group}
-    for index, group in enumerate(request.group):
-        if group.profile not in profiles:
-            yield f"group[{index}].profile", f"one of {', '.join(sorted(profiles))}", group.profile
-        yield from _fixed_problems(request, group, f"group[{index}].fixed_hz")
-    for index, isolation in enumerate(request.isolation):
-        if not set(isolation.zones) <= zones or len(set(isolation.zones)) != 2:
-            yield f"isolation[{index}].zones", f"two of {', '.join(sorted(zones))}", isolation.zones
-    asked = sum(group.count for group in request.group)
-    if asked > CARRIERS_MAXIMUM:
-        yield "group", f"at most {CARRIERS_MAXIMUM} carriers in all", asked
-
-
-def _window_problems(request: Request) -> Iterator[Problem]:
-    for kind, windows in (("window", request.window), ("exclusion", request.exclusion)):
-        for index, window in enumerate(windows):
-            if window.stop_hz < window.start_hz:
-                yield f"{kind}[{index}].stop_hz", f"at least start_hz, which is {window.start_hz}", window.stop_hz
-    spans = [points_of(request, window) for window in request.window]
-    if not any(len(span) for span in spans):
-        yield "window", f"at least one multiple of raster_hz, which is {request.raster_hz}", "none"
-    elif max(span.stop for span in spans) - min(span.start for span in spans) > POINTS_MAXIMUM:
-        yield "raster_hz", f"at most {POINTS_MAXIMUM} points from first window to last", request.raster_hz
-
-
-def _twice(kind: str, names: list[str]) -> Iterator[Problem]:
-    for index, name in enumerate(names):
-        if name in names[:index]:
-            yield f"{kind}[{index}].name", f"a name that no other {kind} has", name
-
-
-def _fixed_problems(request: Request, group: Group, key: str) -> Iterator[Problem]:
-    if len(group.fixed_hz) > group.count:
-        yield key, f"at most as many as count, which is {group.count}", len(group.fixed_hz)
-    for index, frequency_hz in enumerate(group.fixed_hz):
-        if frequency_hz % request.raster_hz:
-            yield f"{key}[{index}]", f"a multiple of raster_hz, which is {request.raster_hz}", frequency_hz
-        if frequency_hz in group.fixed_hz[:index]:
-            yield f"{key}[{index}]", "each frequency once", frequency_hz

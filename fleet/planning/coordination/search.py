@@ -1,126 +1,117 @@
 """The search for a plan: anytime, its score never falling, the same for the same seed and steps.
 
-A step builds one whole plan, carrier by carrier, each where it leaves most room of some places drawn by luck: from an
-algebraic set, from the best plan less a few carriers, or from nothing. What is best so far is kept: first by how many
-stand, then by the margin.
+A step makes one whole plan: from an algebraic set, from an equally spaced block of those that bear it, or from the plan
+at hand less some of its carriers. The plan at hand goes on from each that is as good; the best is kept beside it.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from dataclasses import dataclass
+from collections.abc import Iterator
+from dataclasses import replace
 
 import numpy as np
 
-from fleet.planning.coordination.constructions import ruler_starts
+from fleet.planning.coordination.building import built, wanted
+from fleet.planning.coordination.found import Asked, Found, Told, never
 from fleet.planning.coordination.ground import Ground
-from fleet.planning.coordination.plan import Carrier, check
-from fleet.planning.coordination.request import Request
+from fleet.planning.coordination.plan import Carrier, margins, standing
+from fleet.planning.coordination.request import Aim, Request
+from fleet.planning.coordination.starts import starts
 
-# So many places are tried for each carrier of a plan.
-TRIED = 10
-# A step takes away so many carriers of the best plan at the most, and every so many steps begin afresh.
+# A step takes away so many carriers at the most, and every so many steps begin afresh.
 TAKEN_MAXIMUM = 6
-AFRESH_EVERY = 4
+AFRESH_EVERY = 16
 
 
-@dataclass(frozen=True, slots=True)
-class Found:
-    """The best plan so far, after so many steps. ``complete`` says that every carrier asked for stands."""
-
-    carriers: tuple[Carrier, ...]
-    asked: int
-    worst_margin_hz: int | None
-    steps: int
-
-    @property
-    def complete(self) -> bool:
-        """Whether there is a place for everybody."""
-        return len(self.carriers) == self.asked
-
-    @property
-    def score(self) -> tuple[int, int]:
-        """What never falls: how many stand, then the margin."""
-        return len(self.carriers), -(1 << 62) if self.worst_margin_hz is None else self.worst_margin_hz
-
-
-Told = Callable[[Found], None]
-
-
-def search(
-    request: Request, seed: int, should_stop: Callable[[Found], bool], on_better: Told = lambda _: None
-) -> Found:
+def search(request: Request, seed: int, should_stop: Asked, on_better: Told = never) -> Found:
     """Search until it is told to stop, which it asks after each step; what was best is the answer."""
-    luck = np.random.default_rng(seed)
-    ground = Ground(request)
-    for index, group in enumerate(request.group):
-        for frequency_hz in group.fixed_hz:
-            ground.add(Carrier(index, frequency_hz // request.raster_hz))
-    asked = sum(group.count for group in request.group)
-    best, steps = _found(request, ground, asked, 0), 0
-    starts = ruler_starts(request) if not ground.carriers else iter(())
-    while not should_stop(best):
-        steps += 1
-        started = next(starts, None) or _thinned(best, ground, luck, steps)
-        built = _built(ground.copy(), luck, started)
-        found = _found(request, built, asked, steps)
-        better = found.score > best.score
-        best = found if better else Found(best.carriers, asked, best.worst_margin_hz, steps)
-        if better:
-            on_better(best)
-    return best
+    return _Search(request, seed, on_better).run(should_stop)
 
 
-def _thinned(best: Found, ground: Ground, luck: np.random.Generator, steps: int) -> tuple[Carrier, ...]:
-    """The best plan so far less a few of its carriers, drawn by luck; every fourth step begins from nothing."""
-    movable = [each for each in best.carriers if each not in ground.carriers]
-    if steps % AFRESH_EVERY == 0 or not movable:
-        return ()
-    taken = luck.choice(len(movable), min(len(movable), int(luck.integers(1, TAKEN_MAXIMUM + 1))), replace=False)
-    return tuple(each for index, each in enumerate(movable) if index not in taken)
+def found_of(request: Request, placed: tuple[Carrier, ...], steps: int) -> Found:
+    """What carriers come to: of each group as many as asked, those with the least margins beyond that its spares."""
+    least: dict[int, int] = {}
+    found = margins(request, placed)
+    for each in found:
+        least[each.frequency_hz] = min(each.margin_hz, least.get(each.frequency_hz, each.margin_hz))
+    kept = set(standing(request))
+    carriers: list[Carrier] = []
+    spares: list[Carrier] = []
+    for number, group in enumerate(request.group):
+        own = [each for each in placed if each.group == number]
+        own.sort(key=lambda each: (each not in kept, -least.get(each.point * request.raster_hz, 1 << 62), each.point))
+        carriers += own[: group.count]
+        spares += own[group.count :]
+    asked, spares_asked = request.asked, sum(group.spares for group in request.group)
+    worst_hz = min((each.margin_hz for each in found), default=None)
+    return Found(tuple(sorted(carriers)), asked, worst_hz, steps, tuple(spares), spares_asked)
 
 
-def _found(request: Request, ground: Ground, asked: int, steps: int) -> Found:
-    carriers = tuple(sorted(ground.carriers))
-    return Found(carriers, asked, check(request, carriers).worst_margin_hz, steps)
+class _Search:
+    def __init__(self, request: Request, seed: int, on_better: Told) -> None:
+        self._request = request
+        self._luck = np.random.default_rng(seed)
+        self._on_better = on_better
+        self._standing = standing(request)
+        self._starts: Iterator[tuple[Carrier, ...]] = starts(request)
+        self._ground = self._empty(0)
+        self._best = found_of(request, self._standing, 0)
 
-
-def _built(ground: Ground, luck: np.random.Generator, started: tuple[Carrier, ...]) -> Ground:
-    """One whole plan: what it was started with as far as that fits, then everybody else."""
-    for carrier in started:
-        if carrier.point in ground.free(carrier.group):
-            ground.add(carrier)
-    for group in _in_order(ground.request):
-        while _missing(ground, group) > 0:
-            free = ground.free(group)
-            if not len(free):
+    def run(self, should_stop: Asked) -> Found:
+        while not should_stop(self._best):
+            self._best = replace(self._best, steps=self._best.steps + 1)
+            if not self._best.all_placed:
+                self._take(self._next_plan())
+            elif self._request.aim is Aim.MARGIN:
+                self._better_margin()
+            else:
                 break
-            ground = _with_one_more(ground, group, luck)
-    return ground
+        return self._best
 
+    def _next_plan(self) -> Ground:
+        start = next(self._starts, None)
+        if start is not None:
+            return built(self._empty(0), self._luck, start)
+        if self._best.steps % AFRESH_EVERY == 0:
+            return built(self._empty(0), self._luck)
+        ground = self._ground.copy()
+        ground.remove(self._some_of(ground.carriers))
+        return built(ground, self._luck)
 
-def _in_order(request: Request) -> list[int]:
-    """Those that need most room first: with guards before those without, wide before narrow."""
-    profiles = [request.profile_of(group) for group in request.group]
-    needs = [(each.third_three_signal_hz + each.third_two_signal_hz, each.spacing_hz) for each in profiles]
-    return sorted(range(len(needs)), key=lambda index: needs[index], reverse=True)
+    def _some_of(self, carriers: list[Carrier]) -> list[Carrier]:
+        """A few carriers drawn by luck; those that stand stay."""
+        kept = set(self._standing)
+        movable = [each for each in carriers if each not in kept]
+        if not movable:
+            return []
+        taken = min(len(movable), int(self._luck.integers(1, TAKEN_MAXIMUM + 1)))
+        return [movable[int(index)] for index in self._luck.choice(len(movable), taken, replace=False)]
 
+    def _take(self, ground: Ground) -> None:
+        """Go on from a plan that is as good as the one at hand, and keep it where it is the best."""
+        if len(ground.carriers) >= len(self._ground.carriers):
+            self._ground = ground
+        if len(ground.carriers) < len(self._best.carriers) + len(self._best.spares):
+            return
+        found = found_of(self._request, tuple(ground.carriers), self._best.steps)
+        if found.score > self._best.score:
+            self._best = found
+            self._on_better(found)
 
-def _missing(ground: Ground, group: int) -> int:
-    return ground.request.group[group].count - sum(1 for each in ground.carriers if each.group == group)
+    def _better_margin(self) -> None:
+        """A whole plan that keeps a step more everywhere, started from the best less a few."""
+        margin_hz = self._best.worst_margin_hz
+        if margin_hz is None:
+            return
+        ground = self._empty(margin_hz // self._request.raster_hz + 1)
+        placed = [*self._best.carriers, *self._best.spares]
+        gone = set(self._some_of(placed))
+        made = built(ground, self._luck, [each for each in placed if each not in gone and each not in self._standing])
+        if len(made.carriers) == sum(wanted(self._request, each) for each in range(len(self._request.group))):
+            self._take(made)
 
-
-def _with_one_more(ground: Ground, group: int, luck: np.random.Generator) -> Ground:
-    """The ground with one more carrier, at that of some free places that leaves most room for all that are missing."""
-    free = ground.free(group)
-    tried = luck.choice(free, min(TRIED, len(free)), replace=False)
-    best: tuple[int, Ground] | None = None
-    for point in sorted(int(each) for each in tried):
-        twin = ground.copy()
-        twin.add(Carrier(group, point))
-        room = sum(len(twin.free(each)) for each in range(len(ground.request.group)) if _missing(twin, each) > 0)
-        if best is None or room > best[0]:
-            best = (room, twin)
-    if best is None:
-        raise AssertionError("a free place was there")
-    return best[1]
+    def _empty(self, extra: int) -> Ground:
+        ground = Ground(self._request, extra)
+        for carrier in self._standing:
+            ground.add(carrier)
+        return ground

@@ -2,32 +2,103 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+from dataclasses import dataclass
 from itertools import combinations, permutations
+from math import log10
 
 from fleet.planning.coordination.plan import Carrier
-from fleet.planning.coordination.request import Group, Profile, Request
+from fleet.planning.coordination.request import Group, Kind, Profile, Protected, Request
+
+
+@dataclass(frozen=True)
+class _Stands:
+    """A carrier as a request describes it; of a stranger ``group`` is None."""
+
+    hz: int
+    zone: str
+    profile: Profile
+    group: Group | None
 
 
 def broken(request: Request, carriers: tuple[Carrier, ...]) -> list[str]:
     """Every rule that a plan breaks, in words."""
+    ours = [_ours(request, each) for each in carriers]
+    found = [f"{each.hz} is not allowed" for each in ours if not _may_stand(request, each)]
+    everybody = ours + [_stranger(request, each) for each in request.protected]
+    for scene in _scenes(request):
+        here = [each for each in everybody if each.group is None or each.group.name in scene]
+        for victim in here:
+            heard = [other for other in here if other is victim or _hears(request, victim, other)]
+            found += _too_near(victim, heard)
+            hertz = [other.hz for other in heard]
+            found += _struck(victim.profile, victim.hz, hertz)
+            found += _noisy(request, victim, hertz)
+    return found
+
+
+def _ours(request: Request, carrier: Carrier) -> _Stands:
+    group = request.group[carrier.group]
+    profile = {each.name: each for each in request.profile}[group.profile]
+    return _Stands(carrier.point * request.raster_hz, group.zone, profile, group)
+
+
+def _stranger(request: Request, protected: Protected) -> _Stands:
+    profiles = {each.name: each for each in request.profile}
+    named = profiles.get(protected.profile, Profile("none", 1, isolation_db=0.0))
+    values = {name: getattr(named, name) for name in named.__struct_fields__}
+    values["spacing_hz"] = max(protected.spacing_hz, named.spacing_hz)
+    return _Stands(protected.frequency_hz, protected.zone, Profile(**values), None)
+
+
+def _may_stand(request: Request, each: _Stands) -> bool:
+    if each.group is None or each.hz in each.group.fixed_hz:
+        return True
+    if each.hz % request.raster_hz or not any(one.start_hz <= each.hz <= one.stop_hz for one in request.window):
+        return False
+    if any(one.start_hz <= each.hz <= one.stop_hz for one in request.exclusion):
+        return False
+    tunings = [one for one in request.tuning if one.name == each.group.tuning]
+    return not tunings or any(
+        start <= each.hz <= stop and (each.hz - start) % tunings[0].step_hz == 0 for start, stop in tunings[0].ranges
+    )
+
+
+def _scenes(request: Request) -> list[set[str]]:
+    names = {group.name for group in request.group}
+    if not request.scene:
+        return [names]
+    scenes = [set(scene.groups) for scene in request.scene]
+    return scenes + [{name} for name in names if not any(name in scene for scene in scenes)]
+
+
+def _hears(request: Request, victim: _Stands, other: _Stands) -> bool:
+    for each in request.isolation:
+        if victim.zone and other.zone and sorted(each.zones) == sorted((victim.zone, other.zone)):
+            guards = (
+                victim.profile.third_two_signal_hz,
+                victim.profile.third_three_signal_hz,
+                victim.profile.fifth_two_signal_hz,
+            )
+            needed = victim.profile.isolation_db
+            if needed is None:
+                needed = 30.0 if any(guards) else 20.0
+            return each.isolation_db is not None and each.isolation_db < needed
+    return True
+
+
+def _too_near(victim: _Stands, heard: list[_Stands]) -> list[str]:
     found = []
-    stands = [(each, request.group[each.group], each.point * request.raster_hz) for each in carriers]
-    for each, group, hz in stands:
-        profile = _profile(request, group)
-        if hz not in group.fixed_hz and not _is_allowed(request, hz):
-            found.append(f"{hz} is not allowed")
-        heard = [
-            (other, their_group, their_hz)
-            for other, their_group, their_hz in stands
-            if _hear(request, group.zone, their_group.zone)
-        ]
-        others = [(_profile(request, their_group), their_hz) for other, their_group, their_hz in heard if other != each]
-        found += [
-            f"{hz} and {their_hz} are too close"
-            for theirs, their_hz in others
-            if abs(hz - their_hz) < max(profile.spacing_hz, theirs.spacing_hz)
-        ]
-        found += _struck(profile, hz, [their_hz for _, _, their_hz in heard])
+    for other in heard:
+        if other is victim or (other.group is None and victim.group is None):
+            continue
+        needed = max(victim.profile.spacing_hz, other.profile.spacing_hz)
+        if victim.group is not None and other.group is not None:
+            kinds = {victim.group.kind: victim.group, other.group.kind: other.group}
+            if len(kinds) == 2 and Kind.MICROPHONE in kinds:
+                needed = max(needed, *(group.away_hz for kind, group in kinds.items() if kind != Kind.MICROPHONE))
+        if abs(victim.hz - other.hz) < needed:
+            found.append(f"{victim.hz} and {other.hz} are too close")
     return found
 
 
@@ -39,21 +110,29 @@ def _struck(profile: Profile, hz: int, heard: list[int]) -> list[str]:
         for a, b in permutations(heard, 2)
         if fifth and abs(3 * a - 2 * b - hz) < fifth
     ]
-    for a, b in combinations(heard, 2):
-        found += [
-            f"{a} + {b} - {c} is near {hz}" for c in heard if three and c not in {a, b} and abs(a + b - c - hz) < three
-        ]
+    found += [f"{a} + {b} - {c} is near {hz}" for a, b, c in _threes(heard) if three and abs(a + b - c - hz) < three]
     return found
 
 
-def _profile(request: Request, group: Group) -> Profile:
-    return {each.name: each for each in request.profile}[group.profile]
+def _threes(heard: list[int]) -> Iterator[tuple[int, int, int]]:
+    """A, B and C for A + B - C: each two once, and everybody else, also who stands at the same place."""
+    for (i, a), (j, b) in combinations(enumerate(heard), 2):
+        yield from ((a, b, c) for k, c in enumerate(heard) if k not in {i, j})
 
 
-def _is_allowed(request: Request, hz: int) -> bool:
-    inside = any(window.start_hz <= hz <= window.stop_hz for window in request.window)
-    return inside and not any(window.start_hz <= hz <= window.stop_hz for window in request.exclusion)
-
-
-def _hear(request: Request, zone: str, other: str) -> bool:
-    return all(sorted(each.zones) != sorted((zone, other)) for each in request.isolation)
+def _noisy(request: Request, victim: _Stands, heard: list[int]) -> list[str]:
+    """P = 3 P_in - 2 IIP3 of 2A - B, and 6.02 dB more of A + B - C; what falls within half a spacing adds as power."""
+    needed, front_end = victim.profile.carrier_to_interference_db, request.front_end
+    if needed is None or front_end is None or victim.group is None:
+        return []
+    two_dbm = 3 * front_end.carrier_dbm - 2 * front_end.intercept_dbm
+    near = victim.profile.spacing_hz / 2
+    power_mw = 0.0
+    for a, b in permutations(heard, 2):
+        power_mw += 10 ** (two_dbm / 10) * (abs(2 * a - b - victim.hz) < near)
+    falls = sum(1 for a, b, c in _threes(heard) if abs(a + b - c - victim.hz) < near)
+    power_mw += falls * 10 ** ((two_dbm + 20 * log10(2)) / 10)
+    if not power_mw:
+        return []
+    ratio_db = front_end.carrier_dbm - 10 * log10(power_mw)
+    return [f"{victim.hz} has {ratio_db:.1f} dB only"] if ratio_db < needed - 1e-6 else []

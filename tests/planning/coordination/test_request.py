@@ -5,7 +5,8 @@ from __future__ import annotations
 import pytest
 
 from fleet.errors import InvalidDocument
-from fleet.planning.coordination.request import points_of, read_request
+from fleet.planning.coordination.reading import read_request
+from fleet.planning.coordination.request import points_of
 from tests.planning.coordination.test_search import HOUSE
 
 

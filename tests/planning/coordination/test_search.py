@@ -2,14 +2,19 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+
 import numpy as np
 import pytest
 
 from fleet.planning.coordination.constructions import PRIMES, ruzsa
-from fleet.planning.coordination.plan import Carrier, check
-from fleet.planning.coordination.request import Request, read_request
-from fleet.planning.coordination.search import Found, search
+from fleet.planning.coordination.found import Found
+from fleet.planning.coordination.ground import Ground
+from fleet.planning.coordination.plan import Carrier, check, standing
+from fleet.planning.coordination.reading import read_request
+from fleet.planning.coordination.search import search
 from tests.planning.coordination.brute import broken
+from tests.planning.coordination.random_requests import random_request
 from tests.promises.promise import TIER, Tier
 
 REQUESTS = {Tier.TEST: 30, Tier.SOAK: 300, Tier.LONG: 3_000}[TIER]
@@ -36,40 +41,44 @@ def _after(steps: int, found: Found) -> bool:
     return found.complete or found.steps >= steps
 
 
-def _random_request(luck: np.random.Generator) -> Request:
-    """Zones, profiles, exclusions, fixed carriers and isolation, as luck will have it."""
-    start_hz = 470_000_000 + 100_000 * int(luck.integers(0, 50))
-    width_hz = int(luck.choice([6, 8, 12])) * 1_000_000
-    text = f"raster_hz = {int(luck.choice([25_000, 50_000, 100_000]))}\n"
-    text += f"[[window]]\nstart_hz = {start_hz}\nstop_hz = {start_hz + width_hz}\n"
-    if luck.random() < 0.5:
-        text += f"[[exclusion]]\nstart_hz = {start_hz + 2_000_000}\nstop_hz = {start_hz + 2_700_000}\n"
-    text += '[[profile]]\nname = "analog"\nspacing_hz = 400_000\nthird_two_signal_hz = 200_000\n'
-    text += f"third_three_signal_hz = 150_000\nfifth_two_signal_hz = {int(luck.choice([0, 100_000]))}\n"
-    text += f'[[profile]]\nname = "digital"\nspacing_hz = {int(luck.choice([400_000, 600_000]))}\n'
-    for number, zone in enumerate(("House", "Quay", "Camera")):
-        profile = "analog" if luck.random() < 0.5 else "digital"
-        text += f'[[group]]\nname = "G{number}"\nzone = "{zone}"\nprofile = "{profile}"\n'
-        text += f"count = {int(luck.integers(1, 5))}\n"
-        if number == 0 and luck.random() < 0.5:
-            text += f"fixed_hz = [{start_hz + 1_000_000}]\n"
-    if luck.random() < 0.5:
-        text += '[[isolation]]\nzones = ["House", "Quay"]\n'
-    return read_request(text, "random.toml")
-
-
 @pytest.mark.parametrize("seed", range(1, REQUESTS + 1))
 def test_every_plan_keeps_all_rules(seed: int) -> None:
     """By an enumeration of its own; and the check agrees with that, also of a plan with one carrier moved."""
     print(f"seed {seed}")
     luck = np.random.default_rng(seed)
-    request = _random_request(luck)
+    request = random_request(luck)
     found = search(request, seed, lambda best: _after(3, best))
-    assert broken(request, found.carriers) == []
-    assert check(request, found.carriers).faults == ()
-    if found.carriers:
-        moved = (Carrier(found.carriers[0].group, found.carriers[0].point + 1), *found.carriers[1:])
-        assert bool(check(request, moved).faults) == bool(broken(request, moved))
+    placed = (*found.carriers, *found.spares)
+    assert broken(request, placed) == []
+    assert check(request, placed).faults == ()
+    for moved in _moved(placed, luck):
+        assert bool(check(request, moved).faults) == bool(broken(request, moved)), moved
+
+
+def _moved(placed: tuple[Carrier, ...], luck: np.random.Generator) -> Iterator[tuple[Carrier, ...]]:
+    """The plan with one carrier elsewhere: most of these break a rule, some do not."""
+    for _ in range(10 if placed else 0):
+        index, by = int(luck.integers(len(placed))), int(luck.integers(-40, 41))
+        yield (*placed[:index], Carrier(placed[index].group, placed[index].point + by), *placed[index + 1 :])
+
+
+@pytest.mark.parametrize("seed", range(1, REQUESTS + 1))
+def test_free_is_where_one_more_breaks_no_rule(seed: int) -> None:
+    """In both directions: every free point passes the enumeration, every other one fails it."""
+    luck = np.random.default_rng(seed)
+    request = random_request(luck)
+    ground = Ground(request)
+    for carrier in standing(request):
+        ground.add(carrier)
+    for _ in range(5):
+        group = int(luck.integers(len(request.group)))
+        free = ground.free(group)
+        tried = luck.integers(free.min() - 3, free.max() + 4, 12).tolist() if len(free) else list[int]()
+        for point in tried:
+            with_one = (*ground.carriers, Carrier(group, point))
+            assert (point in free) == (broken(request, with_one) == []), (group, point)
+        if len(free):
+            ground.add(Carrier(group, int(luck.choice(free))))
 
 
 def test_a_window_of_24_megahertz_holds_fourteen_at_once() -> None:

@@ -1,0 +1,73 @@
+"""Requests read strictly, from TOML or from what a document holds: unknown keys and impossible values are refused."""
+
+from __future__ import annotations
+
+import re
+import tomllib
+from typing import Any
+
+import msgspec
+
+from fleet.errors import InvalidDocument
+from fleet.planning.coordination.plan import OUTSIDE, check, standing
+from fleet.planning.coordination.request import Request
+from fleet.planning.coordination.request_checks import problems
+
+
+def read_request(text: str, file: str) -> Request:
+    """The request in a TOML text.
+
+    Raises InvalidDocument with file, key and what was expected.
+    """
+    try:
+        values = tomllib.loads(text)
+    except tomllib.TOMLDecodeError as error:
+        raise InvalidDocument(file, "document", "TOML", str(error)) from error
+    return request_of(values, file)
+
+
+def request_of(values: Any, file: str) -> Request:
+    """The request that plain values hold, with the keys that it has in TOML.
+
+    Raises InvalidDocument with file, key and what was expected.
+    """
+    try:
+        request = msgspec.convert(values, Request)
+    except msgspec.ValidationError as error:
+        sentence, _, path = str(error).partition(" - at `$")
+        key = path.removesuffix("`").removeprefix(".")
+        unknown = re.fullmatch(r"Object contains unknown field `(.*)`", sentence)
+        if unknown:
+            raise InvalidDocument(file, f"{key}.{unknown[1]}".lstrip("."), "a key that requests have") from error
+        raise InvalidDocument(file, key or "document", "what a request can say", sentence) from error
+    for key, expected, found in problems(request):
+        raise InvalidDocument(file, key, expected, found)
+    _refuse_contradictions(request, file)
+    return request
+
+
+def _refuse_contradictions(request: Request, file: str) -> None:
+    """Raises InvalidDocument where carriers that may not be moved break a rule among themselves."""
+    faults = [fault for fault in check(request, standing(request)).faults if fault.rule != OUTSIDE]
+    for fault in faults:
+        short = f"{fault.short_db} dB" if fault.short_db else f"{fault.short_hz} Hz"
+        expected = (
+            "fixed, locked and protected carriers that keep the rules among themselves; unlock one, or make one that "
+            "can't be helped a [[protected]] one without a profile"
+        )
+        found = f"{fault.frequency_hz} Hz breaks {fault.rule} by {short}"
+        raise InvalidDocument(file, _key_of(request, fault.frequency_hz), expected, found)
+
+
+def _key_of(request: Request, frequency_hz: int) -> str:
+    for index, group in enumerate(request.group):
+        for name, standing_hz in (("fixed_hz", group.fixed_hz), ("locked_hz", group.locked_hz)):
+            if frequency_hz in standing_hz:
+                return f"group[{index}].{name}[{standing_hz.index(frequency_hz)}]"
+    return "protected"
+
+
+def values_of(request: Request) -> dict[str, Any]:
+    """A request as plain values, as a document holds it; what says nothing is left out."""
+    values: dict[str, Any] = msgspec.to_builtins(request)
+    return {key: value for key, value in values.items() if value not in (None, [], ())}
