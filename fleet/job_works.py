@@ -11,10 +11,11 @@ from fleet.job_messages import Done
 from fleet.model.job import BestSoFar
 from fleet.model.plan import Plan, PlanCarrier, PlanFault, PlanVerdict
 from fleet.planning.coordination.field import FAMILIES, heard_in, product_field, products_at
+from fleet.planning.coordination.found import Found
 from fleet.planning.coordination.plan import check
 from fleet.planning.coordination.plan_document import carriers_of, request_of, request_with_locks
 from fleet.planning.coordination.request import Request
-from fleet.planning.coordination.search import Found, search
+from fleet.planning.coordination.search import search
 
 FIND, CHECK, FIELD, PRODUCTS = "find a plan", "check a plan", "field of products", "products near a frequency"
 

@@ -13,7 +13,8 @@ from hypothesis import strategies as st
 from fleet.physics.intermodulation import LAID_OUT, THIRD
 from fleet.planning.coordination.field import FIFTH, heard_in, product_field, products_at
 from fleet.planning.coordination.plan import Carrier
-from fleet.planning.coordination.request import Request, read_request
+from fleet.planning.coordination.reading import read_request
+from fleet.planning.coordination.request import Request
 
 RASTER_HZ, FIRST, LAST = 25_000, 18_800, 18_900
 TEXT = f"""

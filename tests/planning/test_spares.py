@@ -9,7 +9,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from fleet.planning.coordination.plan import Carrier
-from fleet.planning.coordination.request import read_request
+from fleet.planning.coordination.reading import read_request
 from fleet.planning.spares import ON_THE_AIR, PRACTICE, Look, Practice, RankedSpare, Spare, Standing, ranked
 
 REQUEST = read_request(

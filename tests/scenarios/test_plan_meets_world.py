@@ -11,7 +11,8 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from fleet.planning.coordination.request import Request, read_request
+from fleet.planning.coordination.reading import read_request
+from fleet.planning.coordination.request import Request
 from fleet.planning.coordination.search import search
 from fleet.planning.what_if.margins import Margins, margins
 from fleet.planning.what_if.site import Antenna, Site, Transmitter

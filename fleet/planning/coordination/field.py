@@ -12,6 +12,7 @@ from fleet.physics.intermodulation import LAID_OUT, THIRD, Family, layout, total
 from fleet.physics.products import products_near
 from fleet.planning.coordination.plan import Carrier
 from fleet.planning.coordination.request import Request, points_of
+from fleet.planning.coordination.rooms import heard_in_zone
 
 FIFTH = tuple(family for family in LAID_OUT if family not in THIRD)
 RULED = (*THIRD, Family.FIFTH_TWO)
@@ -25,7 +26,8 @@ def heard_in(request: Request, carriers: Iterable[Carrier], zone: str | None) ->
     """Those of the carriers that are heard in a zone; all of them for no zone."""
     if zone is None:
         return tuple(carriers)
-    return tuple(each for each in carriers if request.hears(zone, request.group[each.group].zone))
+    parties = heard_in_zone(request, zone)
+    return tuple(each for each in carriers if each.group in parties)
 
 
 def product_field(request: Request, carriers: Iterable[Carrier]) -> ProductField:

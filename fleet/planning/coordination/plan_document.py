@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from typing import Any
 
@@ -11,8 +11,8 @@ from fleet.model.address import Place
 from fleet.model.document_reader import Table
 from fleet.model.plan import BandSource, Plan, PlanCarrier, PlanSpare, Relaxation
 from fleet.planning.coordination.plan import Carrier
+from fleet.planning.coordination.reading import request_of_values
 from fleet.planning.coordination.request import CARRIERS_MAXIMUM, Request
-from fleet.planning.coordination.request_values import request_of_values
 
 FREQUENCY_MAXIMUM_HZ = 10_000_000_000
 MARGIN_MAXIMUM_HZ = FREQUENCY_MAXIMUM_HZ
@@ -23,8 +23,8 @@ SEED_MAXIMUM = STEPS_MAXIMUM = 2**53 - 1
 SECONDS_MAXIMUM = 86_400.0
 WORDS_LENGTH_MAXIMUM = 300
 QUIET_DBM = (-200.0, 100.0)
-LOCKED = "fixed_hz"
-"""The key of a group under which those of its carriers stand that stay where they are."""
+LOCKED = "locked_hz"
+"""The key of a group under which those of its carriers stand that keep their places."""
 _MEMBERS = (
     "title",
     "request",
@@ -84,11 +84,14 @@ def request_with_locks(plan: Plan, file: str) -> Request:
     for carrier in plan.carriers:
         if carrier.locked:
             locked.setdefault(carrier.group, []).append(carrier.frequency_hz)
-    groups = [
-        {**group, LOCKED: list(dict.fromkeys([*group.get(LOCKED, ()), *locked.get(group["name"], ())]))}
-        for group in plan.request["group"]
-    ]
+    groups = [{**group, LOCKED: _held(group, locked.get(group["name"], []))} for group in plan.request["group"]]
     return request_of(replace(plan, request={**plan.request, "group": groups}), file)
+
+
+def _held(group: Mapping[str, Any], locked_hz: list[int]) -> list[int]:
+    """The group's own locks and those of the plan, each once; what is fixed needs none."""
+    both = dict.fromkeys([*group.get(LOCKED, ()), *locked_hz])
+    return [frequency_hz for frequency_hz in both if frequency_hz not in group.get("fixed_hz", ())]
 
 
 def carriers_of(plan: Plan, request: Request, file: str) -> tuple[Carrier, ...]:
@@ -99,9 +102,7 @@ def carriers_of(plan: Plan, request: Request, file: str) -> tuple[Carrier, ...]:
     return _placed(plan.carriers, request, Table({}, file), "carriers")
 
 
-def _placed(
-    rows: tuple[PlanCarrier, ...] | tuple[PlanSpare, ...], request: Request, root: Table, member: str
-) -> tuple[Carrier, ...]:
+def _placed(rows: Sequence[PlanCarrier | PlanSpare], request: Request, root: Table, member: str) -> tuple[Carrier, ...]:
     groups = {group.name: index for index, group in enumerate(request.group)}
     found: dict[Carrier, None] = {}
     for number, row in enumerate(rows):

@@ -23,10 +23,10 @@ def read_request(text: str, file: str) -> Request:
         values = tomllib.loads(text)
     except tomllib.TOMLDecodeError as error:
         raise InvalidDocument(file, "document", "TOML", str(error)) from error
-    return request_of(values, file)
+    return request_of_values(values, file)
 
 
-def request_of(values: Any, file: str) -> Request:
+def request_of_values(values: Any, file: str) -> Request:
     """The request that plain values hold, with the keys that it has in TOML.
 
     Raises InvalidDocument with file, key and what was expected.
@@ -65,9 +65,3 @@ def _key_of(request: Request, frequency_hz: int) -> str:
             if frequency_hz in standing_hz:
                 return f"group[{index}].{name}[{standing_hz.index(frequency_hz)}]"
     return "protected"
-
-
-def values_of(request: Request) -> dict[str, Any]:
-    """A request as plain values, as a document holds it; what says nothing is left out."""
-    values: dict[str, Any] = msgspec.to_builtins(request)
-    return {key: value for key, value in values.items() if value not in (None, [], ())}

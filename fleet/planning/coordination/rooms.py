@@ -73,6 +73,22 @@ def rooms_of(request: Request, parties: tuple[Party, ...]) -> tuple[Room, ...]:
     return tuple(Room(heard, frozenset(victims)) for heard, victims in found.items())
 
 
+def heard_in_zone(request: Request, zone: str) -> frozenset[int]:
+    """The parties that any party of a zone hears, in whatever scene."""
+    parties = parties_of(request)
+    rooms = rooms_of(request, parties)
+    here = {number for number, party in enumerate(parties) if party.zone == zone}
+    return frozenset(other for room in rooms if room.victims & here for other in room.heard)
+
+
+def are_isolated(request: Request, zone: str, other: str, needed_db: float) -> bool:
+    """Whether two zones are isolated by so much, as far as the request says."""
+    for isolation in request.isolation:
+        if zone != other and {zone, other} == set(isolation.zones):
+            return isolation.isolation_db is None or isolation.isolation_db >= needed_db
+    return False
+
+
 def spacing_between(parties: tuple[Party, ...], one: int, other: int) -> int:
     """How far carriers of two parties that meet keep apart, in raster steps."""
     first, second = parties[one], parties[other]
@@ -100,12 +116,7 @@ def _heard(request: Request, parties: tuple[Party, ...], party: int, scene: froz
 
 
 def _hears(request: Request, party: Party, other: Party) -> bool:
-    if party.zone == other.zone or not party.zone or not other.zone:
-        return True
-    for isolation in request.isolation:
-        if {party.zone, other.zone} == set(isolation.zones):
-            return isolation.isolation_db is not None and isolation.isolation_db < party.isolation_needed_db
-    return True
+    return not (party.zone and other.zone and are_isolated(request, party.zone, other.zone, party.isolation_needed_db))
 
 
 def _group_party(request: Request, group: Group) -> Party:

@@ -10,7 +10,8 @@ from fleet.model.fields import Value
 from fleet.model.plan import Plan
 from fleet.model.retune import RetuneLeftOut, RetuneOrphan, RetunePreview, RetuneStep, RetuneWrite, StepKind
 from fleet.planning.coordination.plan_document import request_of
-from fleet.planning.coordination.request import Request, points_of
+from fleet.planning.coordination.request import ISOLATION_WITH_GUARDS_DB, Request, points_of
+from fleet.planning.coordination.rooms import are_isolated
 from fleet.planning.retuning.links import Order, Room, Step
 from fleet.planning.retuning.order import safe_order
 from fleet.planning.retuning.rig import FREQUENCY, Rig, Rigged, Wish
@@ -101,12 +102,18 @@ def room_of(plan: Plan, rig: Rig, rigged: tuple[Rigged, ...], around: Around) ->
 
 
 def _apart(request: Request) -> Iterator[tuple[str, str]]:
-    """Groups, and zones of what the plan doesn't move, that need not keep off one another."""
+    """Groups, and zones of what the plan doesn't move, that need not keep off one another: by isolation alone.
+
+    Scenes don't count: while frequencies change, everybody may be on the air.
+    """
+    needed_db = {group.name: request.profile_of(group).isolation_needed_db for group in request.group}
     for one, other in combinations(request.group, 2):
-        if not request.hears(one.zone, other.zone):
+        if are_isolated(request, one.zone, other.zone, max(needed_db[one.name], needed_db[other.name])):
             yield one.name, other.name
     for zone in dict.fromkeys(group.zone for group in request.group):
-        yield from ((f"{_ZONE}{zone}", group.name) for group in request.group if not request.hears(zone, group.zone))
+        for group in request.group:
+            if are_isolated(request, zone, group.zone, max(needed_db[group.name], ISOLATION_WITH_GUARDS_DB)):
+                yield f"{_ZONE}{zone}", group.name
 
 
 def _parking(plan: Plan, request: Request) -> Iterator[int]:
