@@ -52,7 +52,7 @@ def test_two_circles_with_one_in_common_need_that_one_alone() -> None:
 
 
 @given(waits=tangled(), able=st.frozensets(st.sampled_from(NAMES)))
-@settings(max_examples=200, deadline=None)
+@settings(max_examples=80, deadline=None)
 def test_no_smaller_set_frees_a_tangle(waits: Waits, able: frozenset[str]) -> None:
     tangle = first_tangle(waits)
     assert bool(tangle) == has_circle(waits, frozenset())

@@ -119,11 +119,11 @@ def test_who_shares_a_frequency_to_begin_with_is_parted() -> None:
     assert kinds(Room((link("k1", A, A), link("k2", A, C)))) == [("move", "k2", C)]
 
 
-def test_a_thousand_in_one_circle_are_brought_home_with_one_aside() -> None:
-    names = range(1_000)
-    links = tuple(link(f"k{n}", 400 * MHZ + n * SPACING_HZ, 400 * MHZ + (n + 1) % 1_000 * SPACING_HZ) for n in names)
+def test_five_hundred_in_one_circle_are_brought_home_with_one_aside() -> None:
+    names = range(500)
+    links = tuple(link(f"k{n}", 400 * MHZ + n * SPACING_HZ, 400 * MHZ + (n + 1) % 500 * SPACING_HZ) for n in names)
     order = safe_order(Room(links, parking_hz=(400 * MHZ - SPACING_HZ,)))
-    assert (len(order.steps), order.aside, order.blocked) == (1_001, 1, ())
+    assert (len(order.steps), order.aside, order.blocked) == (501, 1, ())
 
 
 # ------------------------------------------------------------ at random
@@ -158,7 +158,7 @@ def rooms(draw: st.DrawFn, most: int = 9, free: int = 3, *, one_grid: bool = Fal
 
 
 @given(room=rooms(), may_sleep=st.booleans())
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=100, deadline=None)
 def test_no_half_step_ever_puts_two_on_one_frequency(room: Room, may_sleep: bool) -> None:
     order = safe_order(room, may_sleep=may_sleep)
     stage = Stage(room)
