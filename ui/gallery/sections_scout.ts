@@ -27,6 +27,7 @@ const beside: SpectrumBeside = {
   floor: [{ frequency_hz: 470e6, floor_dbm: -104 }],
   thresholdDb: 10,
   keptOut,
+  windows: [],
   room: without([{ fromHz: 470e6, toHz: 694e6 }], [...taken, ...keptOut]),
 };
 const plain: SpectrumBeside = { ...beside, own: [], keptOut: [], room: [] };
@@ -94,6 +95,10 @@ export const SCOUT_SECTIONS: readonly Section[] = [
     name: "redpoll-keep-out",
     states: [
       ["no plan yet", html`<redpoll-keep-out></redpoll-keep-out>`],
+      [
+        "no plan yet, but something was scanned",
+        html`<redpoll-keep-out allowed .suggested=${"The Lamp at Tern Rock"}></redpoll-keep-out>`,
+      ],
       [
         "of a plan",
         html`<redpoll-keep-out allowed .plans=${[{ name: "evening", title: "The evening" }]} .taken=${4} .standing=${"written, revision 5"}

@@ -16,7 +16,7 @@ export interface PlanChoice {
 /**
  * What a plan keeps out, as a list; a stretch more can be typed.
  *
- * Events: `redpoll-plan-choose` (name), `redpoll-keep-out` (fromHz, toHz, words), `redpoll-keep-out-taken`,
+ * Events: `redpoll-plan-choose` (name), `redpoll-plan-begin` (title), `redpoll-keep-out` (fromHz, toHz, words), `redpoll-keep-out-taken`,
  * `redpoll-let-in-at` (index), `redpoll-stretch-look`.
  */
 @customElement("redpoll-keep-out")
@@ -29,6 +29,7 @@ export class RedpollKeepOut extends LitElement {
     ul { margin: 8px 0; padding: 0; list-style: none; }
     li { display: grid; grid-template-columns: minmax(0, 1fr) auto; align-items: center; border-bottom: 1px solid var(--rule); }
     form { display: grid; grid-template-columns: minmax(0, 1fr) minmax(0, 1fr) auto; gap: 6px; align-items: end; margin-top: 8px; }
+    form.begin { grid-template-columns: minmax(0, 1fr) auto; }
     label { display: grid; gap: 2px; color: var(--text-soft); min-width: 0; }
     input, select, button { font: inherit; color: var(--text); background: var(--sunken); border: 1px solid var(--edge); padding: 4px 10px; min-height: 38px; min-width: 0; box-sizing: border-box; width: 100%; }
     select, button { width: auto; }
@@ -46,6 +47,8 @@ export class RedpollKeepOut extends LitElement {
   @property({ attribute: false }) plans: readonly PlanChoice[] = [];
   @property() chosen = "";
   @property({ attribute: false }) exclusions: readonly PlanExclusion[] = [];
+  /** What a first plan would be called; empty where none can be begun, for nothing was scanned. */
+  @property() suggested = "";
   /** How many stretches are taken and not kept out. */
   @property({ type: Number }) taken = 0;
   /** Whether own carriers are among them: then the transmitters were on. */
@@ -54,10 +57,11 @@ export class RedpollKeepOut extends LitElement {
   @property({ type: Boolean }) allowed = false;
   @state() private problem = "";
   @query("#stretch") private readonly stretch?: HTMLInputElement;
+  @query("#title") private readonly titleField?: HTMLInputElement;
   @query("#why") private readonly why?: HTMLInputElement;
 
   override render() {
-    if (this.plans.length === 0) return html`<p class="soft">${keep.noPlanAdvice}</p>`;
+    if (this.plans.length === 0) return this.renderBegin();
     return html`<div class="plan"><label class="soft" for="plan">${keep.plan}</label>
         <select id="plan" @change=${this.choose}>${this.plans.map((plan) => html`<option value=${plan.name} ?selected=${plan.name === this.chosen}>${plan.title || plan.name}</option>`)}</select>
         <span class="soft" role="status">${this.standing}</span></div>
@@ -65,6 +69,15 @@ export class RedpollKeepOut extends LitElement {
       ${this.renderTaken()}
       ${this.allowed ? this.renderForm() : nothing}
       ${this.exclusions.length === 0 ? html`<p class="soft">${keep.none}</p>` : html`<ul>${this.exclusions.map((one, index) => this.renderOne(one, index))}</ul>`}`;
+  }
+
+  private renderBegin() {
+    const advice = html`<p class="soft">${keep.noPlanAdvice}</p>`;
+    if (!this.allowed || this.suggested === "") return advice;
+    return html`${advice}<form class="begin" @submit=${this.begin}>
+        <label for="title">${keep.beginTitle}<input id="title" maxlength="60" required autocomplete="off" .value=${this.suggested}></label>
+        <button>${keep.begin}</button>
+      </form><p class="soft">${keep.beginHint}</p><p role="status">${this.standing}</p>`;
   }
 
   private renderTaken() {
@@ -87,6 +100,12 @@ export class RedpollKeepOut extends LitElement {
         <button>${keep.add}</button>
       </form>
       <p class="problem" role="alert">${this.problem}</p>`;
+  }
+
+  private begin(event: Event): void {
+    event.preventDefault();
+    const title = this.titleField?.value.trim() ?? "";
+    if (title !== "") this.tell("redpoll-plan-begin", { title });
   }
 
   private choose(event: Event): void {

@@ -32,6 +32,7 @@ export const NOTHING_BESIDE: SpectrumBeside = {
   floor: [],
   thresholdDb: 10,
   keptOut: [],
+  windows: [],
   room: [],
 };
 
@@ -261,6 +262,7 @@ export class RedpollSpectrum extends LitElement implements SpectrumHand {
       own: this.beside.own.length > 0,
       often: this.traces.occupancy !== null,
       change: this.traces.against !== null,
+      room: this.paintable || this.beside.floor.length > 0,
       coarse: matchMedia("(pointer: coarse)").matches,
     });
     const { range, layout, traces } = this;

@@ -14,6 +14,7 @@ const traces = {
 const marks = {
   blocks: [{ name: "38", fromHz: 606e6, toHz: 614e6 }],
   own: [{ hertz: 606_090_000, numbers: [3], label: "3", heard: false }],
+  windows: [{ fromHz: 470e6, toHz: 694e6 }],
   keptOut: [{ fromHz: 606_020_000, toHz: 607e6, words: "next door" }],
 };
 
@@ -28,6 +29,6 @@ describe("what is read at a frequency", () => {
   });
 
   it("says so where nothing was measured", () => {
-    expect(readoutAt(700e6, traces, marks)).toBe("700.000 MHz · not measured here");
+    expect(readoutAt(700e6, traces, marks)).toBe("700.000 MHz · not measured here · outside the plan's windows");
   });
 });

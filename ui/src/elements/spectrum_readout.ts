@@ -11,7 +11,7 @@ const { picture } = scoutWords;
 export function readoutAt(
   hertz: number,
   traces: SpectrumTraces,
-  marks: Pick<SpectrumMarks, "own" | "keptOut" | "blocks">,
+  marks: Pick<SpectrumMarks, "own" | "keptOut" | "blocks" | "windows">,
 ): string {
   const inside = ({ fromHz, toHz }: Span) => hertz >= fromHz && hertz < toHz;
   const own = marks.own.find((one) => Math.abs(one.hertz - hertz) <= NEAR_OWN_HZ);
@@ -22,6 +22,7 @@ export function readoutAt(
     block === undefined ? "" : picture.block(block.name),
     ...levelWords(hertz, traces),
     kept === undefined ? "" : picture.keptOut(kept.words),
+    marks.windows.length === 0 || marks.windows.some(inside) ? "" : picture.outside,
     own === undefined ? "" : picture.own(own.label),
   ]
     .filter((part) => part !== "")

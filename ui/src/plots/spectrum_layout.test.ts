@@ -1,7 +1,7 @@
 import { describe, expect, it } from "vitest";
 import { bandAt, layOut, levelRange } from "./spectrum_layout";
 
-const all = { own: true, often: true, change: true, coarse: false };
+const all = { own: true, often: true, change: true, room: true, coarse: false };
 const BANDS = ["blocks", "own", "levels", "often", "change", "room", "axis", "whole"] as const;
 
 describe("the layers of a spectrum", () => {
@@ -22,8 +22,16 @@ describe("the layers of a spectrum", () => {
   });
 
   it("have no height where they aren't shown", () => {
-    const layout = layOut({ width: 1000, height: 500, own: false, often: false, change: false, coarse: false });
-    expect([layout.own.height, layout.often.height, layout.change.height]).toEqual([0, 0, 0]);
+    const layout = layOut({
+      width: 1000,
+      height: 500,
+      own: false,
+      often: false,
+      change: false,
+      room: false,
+      coarse: false,
+    });
+    expect([layout.own.height, layout.often.height, layout.change.height, layout.room.height]).toEqual([0, 0, 0, 0]);
   });
 
   it("can be hit by a finger where something is painted or looked for", () => {

@@ -27,18 +27,19 @@ export interface Wanted {
   readonly own: boolean;
   readonly often: boolean;
   readonly change: boolean;
+  readonly room: boolean;
   /** Whether a finger must hit it. */
   readonly coarse: boolean;
 }
 
 const NARROW = 760;
-const GUTTER = 126;
+const GUTTER = 132;
 const RIGHT = 14;
 /** In a smaller picture the whole isn't drawn once more. */
 const SMALL = 340;
 
 /** Lays the layers out below each other; what is left over goes to the levels. */
-export function layOut({ width, height, own, often, change, coarse }: Wanted): SpectrumLayout {
+export function layOut({ width, height, own, often, change, room, coarse }: Wanted): SpectrumLayout {
   const narrow = width < NARROW;
   const left = narrow ? 8 : GUTTER;
   const heights = {
@@ -46,7 +47,7 @@ export function layOut({ width, height, own, often, change, coarse }: Wanted): S
     own: own ? 24 : 0,
     often: often ? Math.max(Math.round(height * 0.13), 34) : 0,
     change: change ? Math.max(Math.round(height * 0.12), 44) : 0,
-    room: coarse || narrow ? 44 : 38,
+    room: !room ? 0 : coarse || narrow ? 44 : 38,
     axis: 24,
     whole: height < SMALL ? 0 : coarse || narrow ? 44 : 34,
   };

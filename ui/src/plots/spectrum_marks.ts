@@ -37,6 +37,8 @@ export interface SpectrumMarks {
   readonly floor: readonly FloorPoint[];
   readonly thresholdDb: number;
   readonly keptOut: readonly KeptOut[];
+  /** Where carriers are asked for at all; everywhere where this is empty. */
+  readonly windows: readonly Span[];
   /** Where there is room. */
   readonly room: readonly Span[];
   /** What is being painted. */
@@ -195,12 +197,21 @@ function diamond(context: Context, x: number, y: number): void {
   context.fill();
 }
 
-/** Where there is room is the brightest of all; what is kept out is hatched; what is taken stays dark. */
+/**
+ * Where there is room is the brightest of all; what is kept out is hatched; what is taken stays dark.
+ *
+ * Where nobody asks for carriers there is nothing but the ground.
+ */
 function paintRoom(context: Context, drawing: SpectrumDrawing, ink: SpectrumInk): void {
-  const { room, left, across } = drawing.layout;
+  const { room } = drawing.layout;
+  if (room.height === 0) return;
   const [top, tall] = [room.top + 6, room.height - 12];
+  const { windows } = drawing.marks;
   context.fillStyle = ink.trough;
-  context.fillRect(left, top, across, tall);
+  for (const one of windows.length === 0 ? [drawing.whole] : windows) {
+    const [from, to] = edges(drawing, one) ?? [0, 0];
+    context.fillRect(from, top, to - from, tall);
+  }
   context.strokeStyle = ink.edge;
   context.lineWidth = 1;
   for (const one of drawing.marks.keptOut) {

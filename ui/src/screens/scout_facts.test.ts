@@ -51,7 +51,7 @@ describe("room", () => {
   });
 
   it("lies within the windows of the plan, and isn't too narrow for a carrier", () => {
-    const windows = [{ start_hz: 471_800_000, stop_hz: 473e6 }];
+    const windows = [{ fromHz: 471_800_000, toHz: 473e6 }];
     expect(roomOf(scan, found, [], windows)).toEqual([{ fromHz: 472_100_000, toHz: 473e6 }]);
   });
 
@@ -72,7 +72,7 @@ describe("what is taken", () => {
   });
 
   it("is marked where it stands alone, not where it is part of a broadcast", () => {
-    const beside = besideOf({ blocks: [], own: [], room: [] }, found, []);
+    const beside = besideOf({ blocks: [], own: [], room: [], windows: [] }, found, []);
     expect(beside.found).toEqual([{ hertz: 472e6, dbm: -60 }]);
     expect(beside.floor).toBe(found.floor);
   });

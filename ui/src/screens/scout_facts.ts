@@ -4,7 +4,7 @@ import type { SpectrumTraces } from "../plots/spectrum";
 import type { NamedBlock, OwnCarrier } from "../plots/spectrum_marks";
 import type { Block, FoundCarrier, Region, Scan, ScanComparison, ScanFound } from "../protocol/model";
 import { numbersWords } from "../pure/list_words";
-import type { PlanExclusion, PlanWindow } from "../pure/plan_request";
+import type { PlanExclusion } from "../pure/plan_request";
 import type { RowFacts } from "../pure/row";
 import { changesOf, type ScanLines } from "../pure/scan_lines";
 import { type Span, spanOf } from "../pure/spectrum";
@@ -67,7 +67,8 @@ function stands(carrier: FoundCarrier, hertz: number): boolean {
   return carrier.start_hz - ON_OWN_HZ < hertz && hertz < carrier.stop_hz + ON_OWN_HZ;
 }
 
-function span({ start_hz, stop_hz }: { readonly start_hz: number; readonly stop_hz: number }): Span {
+/** A stretch of a document as a stretch of the picture. */
+export function span({ start_hz, stop_hz }: { readonly start_hz: number; readonly stop_hz: number }): Span {
   return { fromHz: start_hz, toHz: stop_hz };
 }
 
@@ -80,13 +81,13 @@ export function roomOf(
   scan: Scan,
   found: ScanFound | null,
   exclusions: readonly PlanExclusion[],
-  windows: readonly PlanWindow[],
+  windows: readonly Span[],
 ): Span[] {
   const scanned = spanOf([{ ...scan, levels_dbm: scan.maximum_dbm }]);
   if (found === null || scanned === null) return [];
   const taken = [...found.exclusions.map(span), ...exclusions.map(span)];
   const free = without([scanned], taken);
-  const beyond = windows.length === 0 ? [] : without([scanned], windows.map(span));
+  const beyond = windows.length === 0 ? [] : without([scanned], windows);
   return without(free, beyond).filter(({ fromHz, toHz }) => toHz - fromHz >= ROOM_LEAST_HZ);
 }
 
@@ -100,7 +101,7 @@ export function notKeptOut(found: ScanFound | null, exclusions: readonly PlanExc
 
 /** What the spectrum shows beside the levels. */
 export function besideOf(
-  facts: Pick<SpectrumBeside, "blocks" | "own" | "room">,
+  facts: Pick<SpectrumBeside, "blocks" | "own" | "room" | "windows">,
   found: ScanFound | null,
   exclusions: readonly PlanExclusion[],
 ): SpectrumBeside {

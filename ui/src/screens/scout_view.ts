@@ -8,7 +8,7 @@ import type { RowFacts } from "../pure/row";
 import { linesOf, type ScanLines } from "../pure/scan_lines";
 import type { Span } from "../pure/spectrum";
 import { scoutWords } from "../words/scout_words";
-import { ageOf, besideOf, blocksOf, OLD_AFTER_S, ownCarriers, roomOf, tracesOf } from "./scout_facts";
+import { ageOf, besideOf, blocksOf, OLD_AFTER_S, ownCarriers, roomOf, span, tracesOf } from "./scout_facts";
 import type { KeptOut } from "./scout_keep_out";
 import type { Survey } from "./scout_survey";
 
@@ -68,11 +68,12 @@ export class ScoutView {
 
   private make(survey: Survey, keptOut: KeptOut, { picture, rows }: ScoutContext): void {
     const { scan, found } = survey;
-    const request = keptOut.plan === null ? null : requestOf(keptOut.plan.request);
+    const windows = keptOut.plan === null ? [] : requestOf(keptOut.plan.request).window.map(span);
     const facts = {
       blocks: blocksOf(this.region(survey)),
       own: picture === null ? [] : ownCarriers(picture, rows, found?.carriers ?? []),
-      room: scan === null ? [] : roomOf(scan, found, keptOut.exclusions, request?.window ?? []),
+      windows,
+      room: scan === null ? [] : roomOf(scan, found, keptOut.exclusions, windows),
     };
     this.beside = besideOf(facts, found, keptOut.exclusions);
   }

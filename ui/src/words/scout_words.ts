@@ -24,7 +24,7 @@ export const scoutWords = {
     point: "Point, or use ← →, to read. Drag along the room to keep something out.",
     pointAlone: "Point, or use ← →, to read.",
     painting: (from: string, to: string, wide: string) =>
-      `Keep out ${from} to ${to} MHz, ${wide} MHz wide: e or ↵ to keep, Esc to drop`,
+      `Keep out ${from} to ${to} MHz, ${wide} MHz wide: let go, e or ↵ keeps, Esc drops`,
     at: (megahertz: string) => `${megahertz} MHz`,
     block: (name: string) => `block ${name}`,
     level: (dbm: string) => `${dbm} dBm at the most`,
@@ -32,6 +32,7 @@ export const scoutWords = {
     often: (percent: string) => `above the mark ${percent} % of the time`,
     before: (dbm: string) => `${dbm} before`,
     notHeard: "not measured here",
+    outside: "outside the plan's windows",
     keptOut: (words: string) => (words === "" ? "kept out" : `kept out: ${words}`),
     own: (label: string) => `own carrier ${label}`,
   },
@@ -130,9 +131,13 @@ export const scoutWords = {
   keep: {
     title: "Kept out",
     plan: "of the plan",
-    noPlan: "no plan yet",
-    noPlanAdvice:
-      "Nothing is written down before there is a plan: begin one on Chart, and what you keep out goes there.",
+    noPlanAdvice: "What is kept out is written into a frequency plan, and there is none yet.",
+    begin: "Begin a plan",
+    beginTitle: "What it is called",
+    beginHint: "It asks for a carrier for every part, within what was scanned. Chart changes that.",
+    begun: (title: string) => `${title} is begun.`,
+    untitled: "The plan",
+    elsewhere: "Stage",
     kept: (revision: string) => `written, revision ${revision}`,
     notKept: (why: string) => `Not written: ${why}`,
     stale: "somebody else changed the plan meanwhile. It was read again; do it once more.",
