@@ -114,6 +114,7 @@ export const OLD_SCAN: SpectrumTraces = { ...ROOM_TRACES, old: true };
 
 export const BLOCKS: readonly NamedBlock[] = Array.from({ length: 28 }, (_, index) => ({
   name: `${21 + index}`,
+  words: "",
   fromHz: START_HZ + index * BLOCK_HZ,
   toHz: START_HZ + (index + 1) * BLOCK_HZ,
 }));

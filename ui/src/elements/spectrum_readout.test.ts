@@ -12,7 +12,7 @@ const traces = {
   old: false,
 };
 const marks = {
-  blocks: [{ name: "38", fromHz: 606e6, toHz: 614e6 }],
+  blocks: [{ name: "38", words: "", fromHz: 606e6, toHz: 614e6 }],
   own: [{ hertz: 606_090_000, numbers: [3], label: "3", heard: false }],
   windows: [{ fromHz: 470e6, toHz: 694e6 }],
   keptOut: [{ fromHz: 606_020_000, toHz: 607e6, words: "next door" }],
@@ -26,6 +26,11 @@ describe("what is read at a frequency", () => {
     expect(readoutAt(606_050_000, { ...traces, against: null }, marks)).toBe(
       "606.050 MHz · block 38 · not measured here · kept out: next door · own carrier 3",
     );
+  });
+
+  it("says whose a block is that no broadcaster has", () => {
+    const astronomy = { ...marks, blocks: [{ name: "37", words: "radio astronomy", fromHz: 608e6, toHz: 614e6 }] };
+    expect(readoutAt(610e6, traces, astronomy)).toContain("block 37 (radio astronomy)");
   });
 
   it("says so where nothing was measured", () => {

@@ -19,7 +19,7 @@ export function readoutAt(
   const kept = marks.keptOut.find(inside);
   return [
     picture.at(megahertz(Math.round(hertz / 1000) * 1000)),
-    block === undefined ? "" : picture.block(block.name),
+    block === undefined ? "" : picture.block(block.name, block.words),
     ...levelWords(hertz, traces),
     kept === undefined ? "" : picture.keptOut(kept.words),
     marks.windows.length === 0 || marks.windows.some(inside) ? "" : picture.outside,

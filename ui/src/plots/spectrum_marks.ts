@@ -11,6 +11,8 @@ type Context = CanvasRenderingContext2D;
 /** A named block of a region's raster. */
 export interface NamedBlock extends Span {
   readonly name: string;
+  /** Why it is no broadcaster's; empty where it is. */
+  readonly words: string;
 }
 
 /** A carrier of our own. */

@@ -38,8 +38,8 @@ export function blocksOf(region: Region | undefined): NamedBlock[] {
   return (region?.rasters ?? []).flatMap((raster) => raster.blocks.map(namedBlock));
 }
 
-function namedBlock({ name, start_hz, stop_hz }: Block): NamedBlock {
-  return { name, fromHz: start_hz, toHz: stop_hz };
+function namedBlock({ name, start_hz, stop_hz, words }: Block): NamedBlock {
+  return { name, words, fromHz: start_hz, toHz: stop_hz };
 }
 
 /** The frequencies on which our own devices are set, each with the numbers of its rows; what the scan heard is marked. */

@@ -40,7 +40,11 @@ function names(blocks: readonly { readonly name: string }[]): string {
 function carrierLine(one: FoundCarrier, found: ScanFound): Finding {
   const block = found.blocks.find(({ start_hz, stop_hz }) => one.peak_hz >= start_hz && one.peak_hz < stop_hz);
   const often = one.occupancy < 1 ? words.often(whole(one.occupancy * 100)) : "";
-  const parts = [block === undefined ? "" : scoutWords.picture.block(block.name), one.wide ? words.wide : "", often];
+  const parts = [
+    block === undefined ? "" : scoutWords.picture.block(block.name, block.words),
+    one.wide ? words.wide : "",
+    often,
+  ];
   return {
     fromHz: one.start_hz,
     toHz: one.stop_hz,

@@ -26,7 +26,7 @@ export const scoutWords = {
     painting: (from: string, to: string, wide: string) =>
       `Keep out ${from} to ${to} MHz, ${wide} MHz wide: let go, e or ↵ keeps, Esc drops`,
     at: (megahertz: string) => `${megahertz} MHz`,
-    block: (name: string) => `block ${name}`,
+    block: (name: string, words: string) => `block ${name}${words === "" ? "" : ` (${words})`}`,
     level: (dbm: string) => `${dbm} dBm at the most`,
     median: (dbm: string) => `${dbm} half of the time`,
     often: (percent: string) => `above the mark ${percent} % of the time`,
