@@ -37,9 +37,11 @@ export function readComparison(scanId: string, other: string): Promise<Outcome<S
   return send(`${surveyPath(scanId)}/against/${encodeURIComponent(other)}`, {});
 }
 
-/** Keeps what a finished scan act found. */
-export function keepScan(commandId: string, place: string): Promise<Outcome<ScanFacts>> {
-  return post("surveys", { command_id: commandId, place });
+/** Keeps what finished scan acts found, each one sweep of the same; the last of them says when and with what. */
+export function keepScan(commandIds: readonly string[], place: string): Promise<Outcome<ScanFacts>> {
+  const earlier = commandIds.slice(0, -1);
+  const more = earlier.length === 0 ? {} : { earlier_command_ids: earlier };
+  return post("surveys", { command_id: commandIds.at(-1), place, ...more });
 }
 
 /** Keeps a file of frequencies and levels. */

@@ -5,6 +5,7 @@ export const formStyles = css`
   form { display: grid; gap: 8px; }
   label { display: grid; gap: 2px; color: var(--text-soft); min-width: 0; }
   .two { display: grid; grid-template-columns: minmax(0, 1fr) minmax(0, 1fr); gap: 8px; }
+  .three { display: grid; grid-template-columns: minmax(0, 1.6fr) minmax(0, 1fr) minmax(0, 0.7fr); gap: 8px; }
   input, select, button { font: inherit; color: var(--text); background: var(--sunken); border: 1px solid var(--edge); padding: 4px 10px; min-height: 38px; min-width: 0; box-sizing: border-box; }
   button { background: none; cursor: pointer; }
   button:disabled { color: var(--text-soft); border-style: dotted; cursor: default; }

@@ -13,6 +13,8 @@ import { type Scanner, stepsFor, usualSpan } from "./scout_scanners";
 import "../elements/hold";
 
 const { take } = scoutWords;
+/** How often over; the console keeps the levels of the last eight scans. */
+const SWEEPS = [1, 4, 8];
 
 /** Scans with what stands here: which receiver, from where to where, under which place. Event: `redpoll-scan-begin`. */
 @customElement("redpoll-scout-take")
@@ -31,6 +33,7 @@ export class RedpollScoutTake extends LitElement {
   @state() private place = "";
   @state() private typed: string | null = null;
   @state() private stepHz = 0;
+  @state() private sweeps = 1;
   @query("#place") private readonly placeField?: HTMLInputElement;
 
   override render() {
@@ -44,11 +47,14 @@ export class RedpollScoutTake extends LitElement {
       <label for="with">${take.with}<select id="with" @change=${(event: Event) => this.pick(event)}>
         ${this.scanners.map(({ address, name }) => html`<option value=${address} ?selected=${address === this.scanner?.address}>${name}</option>`)}
       </select></label>
-      <div class="two">
+      <div class="three">
         <label for="span">${scoutWords.keep.stretch}<input id="span" autocomplete="off" .value=${this.spanText}
           @input=${(event: Event) => this.setSpan(event)}></label>
         <label for="step">${take.step}<select id="step" @change=${(event: Event) => this.setStep(event)}>
           ${this.steps.map((step) => html`<option value=${step} ?selected=${step === this.step}>${step / 1000} kHz</option>`)}
+        </select></label>
+        <label for="sweeps">${take.sweeps}<select id="sweeps" @change=${(event: Event) => this.setSweeps(event)}>
+          ${SWEEPS.map((sweeps) => html`<option value=${sweeps} ?selected=${sweeps === this.sweeps}>${sweeps}</option>`)}
         </select></label>
       </div>
       <p class="advice">${take.off}</p>
@@ -69,7 +75,11 @@ export class RedpollScoutTake extends LitElement {
     const danger = dangerOfAct(scanner.act);
     const begin = () => this.tell(asked);
     if (danger === "none") return html`<button @click=${begin}>${actWords(scanner.act)}</button>`;
-    const label = actStateWords.hold(actWords(scanner.act), scanner.name, harmWords(scanner.act, danger));
+    const label = actStateWords.hold(
+      actWords(scanner.act),
+      scanner.name,
+      take.times(harmWords(scanner.act, danger), asked.sweeps),
+    );
     return html`<redpoll-hold .label=${label} @redpoll-held=${begin}></redpoll-hold>`;
   }
 
@@ -79,9 +89,9 @@ export class RedpollScoutTake extends LitElement {
     return html`<form role="status" @submit=${(event: Event) => event.preventDefault()}>
       <p><strong>${asked.place}</strong> · ${megahertz(asked.span.fromHz)} – ${megahertz(asked.span.toHz)} MHz</p>
       <progress max="1" value=${run.fraction ?? 0} aria-label=${percent || state}></progress>
-      <p>${[state, percent, run.keeping === "now" ? take.keeping : ""].filter((part) => part !== "").join(" · ")}</p>
+      <p>${[asked.sweeps === 1 ? "" : take.sweep(Math.min(run.done.length + 1, asked.sweeps), asked.sweeps), state, percent, run.keeping === "now" ? take.keeping : ""].filter((part) => part !== "").join(" · ")}</p>
       ${run.running ? html`<p class="soft">${take.keeps}</p><button @click=${() => run.cancel()}>${actStateWords.cancel}</button>` : nothing}
-      ${run.keeping === "failed" ? html`<button @click=${() => run.keep()}>${take.keepLate}</button>` : nothing}
+      ${run.done.length > 0 && !run.running && run.keeping !== "now" ? html`<button @click=${() => run.keep()}>${take.keepLate(run.done.length)}</button>` : nothing}
       ${run.running || run.keeping === "now" ? nothing : html`<button @click=${() => this.drop(run)}>${actStateWords.seen}</button>`}
       <p class="problem" role="alert">${run.problem}</p>
     </form>`;
@@ -119,7 +129,7 @@ export class RedpollScoutTake extends LitElement {
     const [span, { scanner, step }] = [typedStretch(this.spanText), this];
     const place = this.place.trim();
     if (span === null || scanner === undefined || step === undefined || place === "") return null;
-    return { address: scanner.address, place, span, stepHz: step };
+    return { address: scanner.address, place, span, stepHz: step, sweeps: this.sweeps };
   }
 
   private setPlace(event: Event): void {
@@ -132,6 +142,10 @@ export class RedpollScoutTake extends LitElement {
 
   private setStep(event: Event): void {
     this.stepHz = Number((event.target as HTMLSelectElement).value);
+  }
+
+  private setSweeps(event: Event): void {
+    this.sweeps = Number((event.target as HTMLSelectElement).value);
   }
 
   private pick(event: Event): void {
