@@ -37,12 +37,21 @@ def openapi_document(app: FastAPI, version: str) -> dict[str, Any]:
     for ours in ("HTTPValidationError", "ValidationError"):
         schemas.pop(ours, None)
     schemas.update(components())
+    _share_shapes_of_bodies(document)
     document["components"]["securitySchemes"] = {
         "session": {"type": "apiKey", "in": "cookie", "name": _cookie(app)},
         "token": {"type": "http", "scheme": "bearer"},
     }
     _tell_roles(document, app)
     return document
+
+
+def _share_shapes_of_bodies(document: Schema) -> None:
+    """Put the shapes that bodies are made of among the shared ones, where their references look for them."""
+    for operations in document["paths"].values():
+        for operation in operations.values():
+            for content in operation.get("requestBody", {}).get("content", {}).values():
+                document["components"]["schemas"].update(content.get("schema", {}).pop("$defs", {}))
 
 
 def _cookie(app: FastAPI) -> str:

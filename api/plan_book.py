@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from typing import Any, Protocol
 
 from fleet.model.document import DocumentRevision
+from fleet.model.forecast import Forecast
 from fleet.model.job import Job
 from fleet.model.plan import Near, Plan, PlanFacts, PlanProduct, PlanVerdict, ProductField, Search
 
@@ -39,6 +40,9 @@ class PlanBook(Protocol):
 
     async def products(self, name: str, near: Near) -> tuple[PlanProduct, ...]:
         """The products near a frequency, the worst first. Raises ValueRefused as well."""
+
+    async def what_if(self, name: str, asked: Mapping[str, Any]) -> Forecast:
+        """What changes would do to a plan's carriers. Raises ValueRefused as well."""
 
 
 class JobBook(Protocol):

@@ -21,6 +21,7 @@ from fleet.model.device import DeviceView
 from fleet.model.device_list import DeviceEntry, DeviceList, Discovery, ListRevision, Looked
 from fleet.model.document import DocumentRevision
 from fleet.model.event import Event
+from fleet.model.forecast import Forecast
 from fleet.model.job import Job
 from fleet.model.matter import Matter
 from fleet.model.person import Person, SessionFacts, TokenFacts
@@ -59,6 +60,7 @@ _ROOTS = (
     PlanVerdict,
     ProductField,
     PlanProduct,
+    Forecast,
     RetunePreview,
     RetuneRun,
     RetuneFacts,

@@ -22,6 +22,7 @@ from api.plan_requests import PLAN_REQUESTS
 from api.requests import REQUESTS
 from api.retune_requests import RETUNE_REQUESTS
 from api.shapes import EVENT_SHAPES, Schema, components
+from api.what_if_requests import WHAT_IF_REQUESTS
 from fleet.model.address import Place
 from fleet.model.fields import FIELDS
 from fleet.model.quality import Quality
@@ -114,8 +115,9 @@ def _union_parts(schema: Schema) -> list[str]:
         return [json.dumps(schema["const"])]
     if "enum" in schema:
         return [json.dumps(choice) for choice in schema["enum"]]
-    if "anyOf" in schema:
-        return list(dict.fromkeys(part for choice in schema["anyOf"] for part in _union_parts(choice)))
+    for either in ("anyOf", "oneOf"):
+        if either in schema:
+            return list(dict.fromkeys(part for choice in schema[either] for part in _union_parts(choice)))
     kind = schema.get("type")
     if kind == "array":
         return [_array(schema)]
@@ -148,7 +150,7 @@ def _comment(text: str, indent: str) -> str:
 
 
 def _requests_module() -> str:
-    shapes = (*REQUESTS, *PEOPLE_REQUESTS, *DEVICE_REQUESTS, *PLAN_REQUESTS, *RETUNE_REQUESTS)
+    shapes = (*REQUESTS, *PEOPLE_REQUESTS, *DEVICE_REQUESTS, *PLAN_REQUESTS, *RETUNE_REQUESTS, *WHAT_IF_REQUESTS)
     body = "\n".join(_declaration(shape.__name__, shape.model_json_schema()) for shape in shapes)
     return _HEADING + _imports(body, [shape.__name__ for shape in shapes]) + body
 

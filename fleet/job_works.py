@@ -16,8 +16,10 @@ from fleet.planning.coordination.plan import check
 from fleet.planning.coordination.plan_document import carriers_of, request_of, request_with_locks
 from fleet.planning.coordination.request import Request
 from fleet.planning.coordination.search import search
+from fleet.planning.what_if.question import answer, question_of
 
 FIND, CHECK, FIELD, PRODUCTS = "find a plan", "check a plan", "field of products", "products near a frequency"
+WHAT_IF = "what a change would do"
 
 
 class Line(Protocol):
@@ -81,11 +83,18 @@ def products_near_frequency(arguments: Mapping[str, Any], _: Line) -> Done:
     return Done("", {"products": msgspec.to_builtins(found)})
 
 
+def what_a_change_would_do(arguments: Mapping[str, Any], _: Line) -> Done:
+    """What the changes of a ``question`` would do to a plan's carriers: a ``Forecast``."""
+    plan = msgspec.convert(arguments["plan"], Plan)
+    return Done("", msgspec.to_builtins(answer(plan, question_of(arguments["question"]))))
+
+
 WORKS: Mapping[str, Work] = {
     FIND: find,
     CHECK: check_plan,
     FIELD: field_of_products,
     PRODUCTS: products_near_frequency,
+    WHAT_IF: what_a_change_would_do,
 }
 
 

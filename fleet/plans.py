@@ -15,16 +15,18 @@ import msgspec
 
 from fleet.edits import shown_key
 from fleet.errors import InvalidDocument, LimitReached, NotFound, RevisionStale, ValueRefused
-from fleet.job_works import CHECK, FIELD, FIND, PRODUCTS
+from fleet.job_works import CHECK, FIELD, FIND, PRODUCTS, WHAT_IF
 from fleet.jobs import Asked, Ended, Keep, Kept
 from fleet.journal.documents import Document, Draft
 from fleet.model.document import DocumentRevision
 from fleet.model.event import DocumentApplied, Event
+from fleet.model.forecast import Forecast
 from fleet.model.job import Job
 from fleet.model.moment import Moment
 from fleet.model.plan import PLAN, Near, Plan, PlanFacts, PlanProduct, PlanVerdict, ProductField, Search
 from fleet.planning.coordination.found_plan import stands_as_well, with_found
 from fleet.planning.coordination.plan_document import plan_of_values
+from fleet.planning.what_if.question import question_of, require_answerable
 
 PLANS_MAXIMUM = 200
 TRIES_TO_KEEP = 5
@@ -144,6 +146,16 @@ class Plans:
         found = await self._reckoner.reckon(PRODUCTS, {**_given(name, plan), **msgspec.to_builtins(near)})
         return msgspec.convert(found["products"], tuple[PlanProduct, ...])
 
+    async def what_if(self, name: str, asked: Mapping[str, Any]) -> Forecast:
+        """What changes would do to a plan's carriers; nothing is changed. Raises ValueRefused for what can't be asked.
+
+        ``asked`` is a question in plain JSON values.
+        """
+        plan, _ = await self.plan(name)
+        await asyncio.to_thread(_require_answerable, plan, name, asked)
+        found = await self._reckoner.reckon(WHAT_IF, {**_given(name, plan), "question": asked})
+        return msgspec.convert(found, Forecast)
+
     async def _standing(self, name: str) -> Plan | None:
         try:
             return (await self.plan(name))[0]
@@ -190,9 +202,21 @@ def _read(values: Mapping[str, Any], name: str) -> Plan:
     try:
         return plan_of_values(values, f"{PLAN}/{name}")
     except InvalidDocument as error:
-        said = error.expected
-        reason = "must be what the rest of it allows" if _repeats(said, values) else f"must be {said}"
-        raise ValueRefused(f"{PLAN}/{name}", shown_key(error.key), reason, {}) from error
+        raise _refused(error, name, values) from error
+
+
+def _require_answerable(plan: Plan, name: str, asked: Mapping[str, Any]) -> None:
+    """Raises ValueRefused where a question about a plan has no answer, at once and not in the process of a job."""
+    try:
+        require_answerable(plan, question_of(asked))
+    except InvalidDocument as error:
+        raise _refused(error, name, asked) from error
+
+
+def _refused(error: InvalidDocument, name: str, values: Mapping[str, Any]) -> ValueRefused:
+    said = error.expected
+    reason = "must be what the rest of it allows" if _repeats(said, values) else f"must be {said}"
+    return ValueRefused(f"{PLAN}/{name}", shown_key(error.key), reason, {})
 
 
 def _repeats(said: str, value: object) -> bool:

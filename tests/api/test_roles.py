@@ -73,7 +73,7 @@ ENGINEERS = {
 }
 ABOUT_ONESELF = {("POST", "/api/v1/session/password"), ("POST", "/api/v1/tokens")}
 """What a viewer may change beside looking: only what is their own."""
-ONLY_LOOKS = {("POST", "/api/v1/plans/{name}/check")}
+ONLY_LOOKS = {("POST", "/api/v1/plans/{name}/check"), ("POST", "/api/v1/plans/{name}/what-if")}
 """What is asked for by POST and changes nothing."""
 TABLE = role_table(make_stage().app.routes)
 NAMES = {

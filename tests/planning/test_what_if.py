@@ -7,11 +7,12 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from fleet.physics.intermodulation import Family
-from fleet.planning.what_if.changes import AntennaMoved, BroadcasterOn, Chosen, LowestStep, PowerBy, PowerTo
-from fleet.planning.what_if.forecast import CAUTION, COMPRESSION_BELOW_INTERCEPT_DB, CarrierForecast, forecast
+from fleet.model.forecast import CarrierForecast, CarrierMargins, CarrierName
+from fleet.planning.what_if.changes import AntennaMoved, BroadcasterOn, LowestStep, PowerBy, PowerTo
+from fleet.planning.what_if.forecast import CAUTION, COMPRESSION_BELOW_INTERCEPT_DB, forecast
+from fleet.planning.what_if.known_carriers import Chosen
 from fleet.planning.what_if.levels import levels_dbm
-from fleet.planning.what_if.margins import Margins, margins
+from fleet.planning.what_if.margins import margins
 from fleet.planning.what_if.site import Antenna, Between, Block, Site, Transmitter
 from tests.planning.what_if_sites import HOUSE, QUAY, bringing
 
@@ -20,7 +21,7 @@ VICTIM_HZ = 599_600_000
 MAKERS_HZ = (600_000_000, 600_400_000)  # 2A - B falls on 599.6 and 600.8 MHz.
 
 
-def _of(site: Site, frequency_hz: int) -> Margins:
+def _of(site: Site, frequency_hz: int) -> CarrierMargins:
     found = {each.frequency_hz: margin for each, margin in zip(site.transmitters, margins(site), strict=True)}
     margin = found[frequency_hz]
     assert margin is not None
@@ -71,8 +72,8 @@ def test_a_product_of_two(level_dbm: float, intercept_dbm: float, product_dbm: f
     found = _of(_pair(level_dbm, -50.0, intercept_dbm), VICTIM_HZ)
     assert found.over_products_db == pytest.approx(-50.0 - product_dbm, abs=NEAR_DB)
     assert found.worst is not None
-    assert (found.worst.family, found.worst.frequency_hz) == (Family.THIRD_TWO, VICTIM_HZ)
-    assert found.worst.makers == (("House", 600_000_000), ("House", 600_400_000))
+    assert (found.worst.family, found.worst.frequency_hz) == ("2A-B", VICTIM_HZ)
+    assert found.worst.makers == (CarrierName("House", 600_000_000), CarrierName("House", 600_400_000))
     assert found.worst.level_dbm == pytest.approx(product_dbm, abs=NEAR_DB)
     assert found.worst.is_proven
 
@@ -83,16 +84,16 @@ def test_a_product_of_three() -> None:
     found = _of(Site((bringing(-50.0, 599_400_000), *makers), (HOUSE,)), 599_400_000)
     assert found.over_products_db == pytest.approx(33.98, abs=2 * NEAR_DB)
     assert found.worst is not None
-    assert found.worst.family is Family.THIRD_THREE
-    assert set(found.worst.makers[:2]) == {("House", 600_000_000), ("House", 600_400_000)}
-    assert found.worst.makers[2] == ("House", 601_000_000)
+    assert found.worst.family == "A+B-C"
+    assert {each.frequency_hz for each in found.worst.makers[:2]} == {600_000_000, 600_400_000}
+    assert found.worst.makers[2] == CarrierName("House", 601_000_000)
 
 
 @pytest.mark.parametrize(("victim_too", "gained_db"), [(False, 18.0), (True, 12.0)])
 def test_what_lower_culprits_gain(victim_too: bool, gained_db: float) -> None:
     """Common practice, and arithmetic: x dB less make products 3x weaker; 3x is gained, or 2x by who is lowered too."""
     site = _pair(-30.0, -50.0, 0.0)
-    carriers = tuple(("House", hz) for hz in (MAKERS_HZ + ((VICTIM_HZ,) if victim_too else ())))
+    carriers = tuple(CarrierName("House", hz) for hz in (MAKERS_HZ + ((VICTIM_HZ,) if victim_too else ())))
     found = forecast(site, [PowerBy(Chosen(carriers=carriers), -6.0)])
     victim = found.carriers[0]
     assert victim.before.over_products_db is not None
@@ -105,7 +106,7 @@ def test_everyone_off_stage_drops_to_one_milliwatt() -> None:
     """Two at 10 mW in the wings, one on stage: 10 dB less, and 30 dB off their product on it."""
     wings = tuple(Transmitter(hz, "Chorus", "House", 10.0, position_m=(3.0, 4.0)) for hz in MAKERS_HZ)
     keeper = Transmitter(VICTIM_HZ, "Cast", "House", 10.0, position_m=(30.0, 0.0))
-    everyone_else = Chosen(zones=("House",), but=(("Cast", VICTIM_HZ),))
+    everyone_else = Chosen(zones=("House",), but=(CarrierName("Cast", VICTIM_HZ),))
     found = {
         each.frequency_hz: each
         for each in forecast(Site((keeper, *wings), (HOUSE,)), [PowerTo(everyone_else, 0.0)]).carriers
@@ -213,6 +214,13 @@ def test_a_front_end_that_compresses_is_not_trusted() -> None:
     quiet = forecast(Site((loud,), (HOUSE,)), [PowerBy(Chosen(), -10.0)]).loads[0]
     assert not quiet.is_trusted, "the figures before the change can't be trusted either"
     assert (quiet.before_dbm, quiet.after_dbm) == pytest.approx((-9.0, -19.0), abs=NEAR_DB)
+
+
+def test_an_antenna_that_hears_nothing_has_no_load() -> None:
+    alone = Site((bringing(-50.0, 600_000_000),), (HOUSE, QUAY), isolations=(Between(("House", "Quay")),))
+    loads = forecast(alone, []).loads
+    assert (loads[1].before_dbm, loads[1].after_dbm, loads[1].is_trusted) == (None, None, True)
+    assert forecast(Site((), (HOUSE,)), []).carriers == ()
 
 
 def test_every_forecast_bears_the_caution() -> None:

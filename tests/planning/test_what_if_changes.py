@@ -7,19 +7,19 @@ from dataclasses import replace
 import pytest
 
 from fleet.errors import InvalidDocument
+from fleet.model.forecast import CarrierName
 from fleet.planning.what_if.changes import (
     CHANGES_MAXIMUM,
     AntennaMoved,
     BroadcasterOn,
     Change,
-    Chosen,
     LowestStep,
-    Named,
     PowerBy,
     PowerTo,
     changed,
 )
 from fleet.planning.what_if.forecast import forecast
+from fleet.planning.what_if.known_carriers import Chosen
 from fleet.planning.what_if.site import Between, Block, Site, Transmitter
 from tests.planning.what_if_sites import HOUSE, QUAY, bringing
 
@@ -30,8 +30,8 @@ FIDDLER = Transmitter(603_000_000, "Quay", "Quay", 10.0, distance_m=20.0)
 SITE = Site((KEEPER, TERN, CHORUS, FIDDLER), (HOUSE, QUAY))
 
 
-def _name(each: Transmitter) -> Named:
-    return each.group, each.frequency_hz
+def _name(each: Transmitter) -> CarrierName:
+    return CarrierName(each.group, each.frequency_hz)
 
 
 @pytest.mark.parametrize(
@@ -57,12 +57,13 @@ def test_whom_a_change_is_about(chosen: Chosen, expected: set[Transmitter]) -> N
     [
         (PowerBy(Chosen(groups=("Crew",)), -3.0), "changes[0].chosen.groups"),
         (PowerBy(Chosen(zones=("Attic",)), -3.0), "changes[0].chosen.zones"),
-        (PowerBy(Chosen(carriers=(("Cast", 604_000_000),)), -3.0), "changes[0].chosen.carriers"),
-        (PowerBy(Chosen(but=(("Cast", 604_000_000),)), -3.0), "changes[0].chosen.but"),
+        (PowerBy(Chosen(carriers=(CarrierName("Cast", 604_000_000),)), -3.0), "changes[0].chosen.carriers"),
+        (PowerBy(Chosen(but=(CarrierName("Cast", 604_000_000),)), -3.0), "changes[0].chosen.but"),
         (PowerBy(Chosen(zones=("Quay",), but=(_name(FIDDLER),)), -3.0), "changes[0].chosen"),
         (LowestStep(Chosen(zones=("House",))), "changes[0].chosen"),
         (AntennaMoved("Roof", (0.0, 0.0)), "changes[0].name"),
         (AntennaMoved("Quay", (0.0, 0.0)), "changes[0].name"),
+        (PowerBy(Chosen(), 91.0), "transmitters[0].power_dbm"),
         (BroadcasterOn(Block(614_000_000, 606_000_000, -60.0)), "blocks[0].stop_hz"),
     ],
 )
@@ -80,7 +81,7 @@ def test_no_more_changes_than_their_bound() -> None:
 @pytest.mark.parametrize(
     ("site", "key"),
     [
-        (Site((replace(KEEPER, zone="Attic"),), (HOUSE,)), "transmitters[0].zone"),
+        (Site((replace(KEEPER, zone="Attic"),), (HOUSE,)), "antennas"),
         (Site((KEEPER, KEEPER), (HOUSE,)), "transmitters[1].frequency_hz"),
         (Site((replace(KEEPER, distance_m=3.0),), (HOUSE,)), "transmitters[0].position_m"),
         (Site((replace(KEEPER, position_m=None),), (HOUSE,)), "transmitters[0].position_m"),
@@ -88,6 +89,12 @@ def test_no_more_changes_than_their_bound() -> None:
         (Site((replace(KEEPER, body_loss_db=-1.0),), (HOUSE,)), "transmitters[0].body_loss_db"),
         (Site((replace(KEEPER, frequency_hz=0),), (HOUSE,)), "transmitters[0].frequency_hz"),
         (Site((replace(KEEPER, bandwidth_hz=0),), (HOUSE,)), "transmitters[0].bandwidth_hz"),
+        (Site((replace(KEEPER, power_dbm=float("nan")),), (HOUSE,)), "transmitters[0].power_dbm"),
+        (Site((replace(KEEPER, position_m=(0.0, float("inf"))),), (HOUSE,)), "transmitters[0].position_m"),
+        (Site((replace(KEEPER, steps_dbm=(0.0, 101.0)),), (HOUSE,)), "transmitters[0].steps_dbm"),
+        (Site((KEEPER,), (replace(HOUSE, noise_dbm=-201.0),)), "antennas[0].noise_dbm"),
+        (Site((KEEPER,), (replace(HOUSE, intercept_dbm=float("nan")),)), "antennas[0].intercept_dbm"),
+        (Site((KEEPER,), (HOUSE,), (Block(1, 2, float("inf")),)), "blocks[0].level_dbm"),
         (Site((KEEPER,), (HOUSE, HOUSE)), "antennas[1].name"),
         (Site((KEEPER,), (HOUSE,), isolations=(Between(("House", "Quay"), -3.0),)), "isolations[0].isolation_db"),
         (Site((KEEPER,), tuple(replace(HOUSE, name=f"{n}") for n in range(33))), "antennas"),

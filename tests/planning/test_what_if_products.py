@@ -9,6 +9,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from fleet.model.forecast import CarrierName
 from fleet.planning.what_if.product_sums import POINTS_MAXIMUM, product_sums
 from fleet.planning.what_if.worst_products import STRONGEST, Candidates
 
@@ -79,7 +80,9 @@ def test_sums_and_the_worst_are_those_of_enumeration(
     # What is 130 dB below the strongest sum is the transform's rounding.
     strongest_mw = 10.0 ** ((3.0 * max(dbm) - 2.0 * INTERCEPT_DBM) / 10.0)
     assert found_mw == pytest.approx(expected_mw, rel=1e-6, abs=len(dbm) ** 3 * 1e-12 * strongest_mw)
-    worst = Candidates([("House", each) for each in hz], np.array(dbm), INTERCEPT_DBM).worst(victim_hz, half_width_hz)
+    worst = Candidates([CarrierName("House", each) for each in hz], np.array(dbm), INTERCEPT_DBM).worst(
+        victim_hz, half_width_hz
+    )
     assert (worst is None) == (expected_mw == 0.0)
     if worst is not None:
         assert worst.is_proven
@@ -89,7 +92,9 @@ def test_sums_and_the_worst_are_those_of_enumeration(
 def test_the_worst_product_is_the_strongest_of_all() -> None:
     """Of 599.4 MHz: 600.0 + 600.4 - 601.0 at -83.98 dBm beats 2 x 599.8 - 600.2 at -90, which is 6.02 dB weaker."""
     hz = (599_800_000, 600_000_000, 600_200_000, 600_400_000, 601_000_000)
-    found = Candidates([("House", each) for each in hz], np.full(5, -30.0), 0.0).worst(599_400_000, 100_000.0)
+    found = Candidates([CarrierName("House", each) for each in hz], np.full(5, -30.0), 0.0).worst(
+        599_400_000, 100_000.0
+    )
     assert found is not None
     assert found.level_dbm == pytest.approx(-83.98, abs=0.005)
 
@@ -128,7 +133,7 @@ def test_a_product_of_weak_makers_is_not_called_the_worst_for_certain() -> None:
     """What two loud ones make is proven. At 622.475 MHz they make something with one too weak to be looked at."""
     weak = [-80.0 - 0.01 * number for number in range(STRONGEST + 20)]
     hz = [600_000_000, 600_400_000, *(620_000_000 + 25_000 * number for number in range(len(weak)))]
-    found = Candidates([("House", each) for each in hz], np.array([-30.0, -30.0, *weak]), 0.0)
+    found = Candidates([CarrierName("House", each) for each in hz], np.array([-30.0, -30.0, *weak]), 0.0)
     loud, faint = found.worst(599_600_000, 1_000.0), found.worst(622_475_000, 1_000.0)
     assert loud is not None
     assert faint is not None

@@ -11,10 +11,11 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
+from fleet.model.forecast import CarrierMargins
 from fleet.planning.coordination.reading import read_request
 from fleet.planning.coordination.request import Request
 from fleet.planning.coordination.search import search
-from fleet.planning.what_if.margins import Margins, margins
+from fleet.planning.what_if.margins import margins
 from fleet.planning.what_if.site import Antenna, Site, Transmitter
 from simulator.world import World, set_pack
 from tests.promises.promise import TIER, Tier
@@ -133,7 +134,7 @@ def _with_victim(frequency_hz: int, erp_mw: float) -> list[Worn]:
     return [ONE, TWO, THREE, Worn("victim", frequency_hz, (30.0, 0.0), erp_mw)]
 
 
-def _forecast(packs: list[Worn]) -> Margins:
+def _forecast(packs: list[Worn]) -> CarrierMargins:
     """What planning says of the victim, given powers and places alone."""
     transmitters = tuple(
         Transmitter(each.frequency_hz, each.pack, "House", 10.0 * np.log10(each.erp_mw), position_m=each.place_m)

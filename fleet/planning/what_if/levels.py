@@ -64,6 +64,9 @@ def noise_mw(antenna: Antenna, blocks: tuple[Block, ...], carriers: tuple[Transm
 
 
 def load_dbm(site: Site) -> Levels:
-    """All that reaches each antenna's receivers together, carriers and blocks, [antennas]."""
+    """All that reaches each antenna's receivers together, carriers and blocks, [antennas]; minus infinity for none."""
     blocks_mw = float(np.sum([mw_from_dbm(block.level_dbm) for block in site.blocks]))
-    return np.asarray(10.0 * np.log10(mw_from_dbm(levels_dbm(site)).sum(axis=1) + blocks_mw))
+    all_mw = mw_from_dbm(levels_dbm(site)).sum(axis=1) + blocks_mw
+    found_dbm = np.full(len(all_mw), -np.inf)
+    found_dbm[all_mw > 0.0] = 10.0 * np.log10(all_mw[all_mw > 0.0])
+    return found_dbm

@@ -19,6 +19,20 @@ TRANSMITTERS_MAXIMUM = 1_000
 ANTENNAS_MAXIMUM = 32
 BLOCKS_MAXIMUM = 100
 ISOLATIONS_MAXIMUM = 1_000
+FREQUENCY_MAXIMUM_HZ = 10_000_000_000
+BANDWIDTH_MAXIMUM_HZ = 100_000_000
+POWER_DBM, BODY_LOSS_DB, GAIN_DB, INTERCEPT_DBM, NOISE_DBM, LEVEL_DBM, ISOLATION_DB = (
+    (-100.0, 100.0),
+    (0.0, 200.0),
+    (-200.0, 100.0),
+    (-100.0, 100.0),
+    (-200.0, 50.0),
+    (-200.0, 50.0),
+    (0.0, 300.0),
+)
+"""From where to where these are believed, in their units."""
+PLACE_M = (-100_000.0, 100_000.0)
+DISTANCE_M = (0.01, 100_000.0)
 
 
 @dataclass(frozen=True, slots=True)
@@ -114,20 +128,21 @@ def _problems(site: Site) -> Iterator[Problem]:
         key = f"transmitters[{index}]"
         yield from _transmitter_problems(each, key)
         if each.received and each.zone not in served:
-            yield f"{key}.zone", f"a zone with an antenna: {', '.join(sorted(served)) or 'there is none'}", each.zone
+            yield "antennas", "at least one in every zone whose carriers are received", f"none in {each.zone}"
         if (each.group, each.frequency_hz) in seen:
             yield f"{key}.frequency_hz", f"each frequency of group {each.group} once", each.frequency_hz
         seen.add((each.group, each.frequency_hz))
     names = [antenna.name for antenna in site.antennas]
-    for index, name in enumerate(names):
-        if name in names[:index]:
-            yield f"antennas[{index}].name", "a name that no other antenna has", name
+    for index, antenna in enumerate(site.antennas):
+        if antenna.name in names[:index]:
+            yield f"antennas[{index}].name", "a name that no other antenna has", antenna.name
+        yield from _antenna_problems(antenna, f"antennas[{index}]")
     for index, block in enumerate(site.blocks):
         if not 0 < block.start_hz < block.stop_hz:
             yield f"blocks[{index}].stop_hz", f"above start_hz, which is {block.start_hz}", block.stop_hz
+        yield from _outside(f"blocks[{index}].level_dbm", block.level_dbm, LEVEL_DBM)
     for index, between in enumerate(site.isolations):
-        if between.isolation_db is not None and between.isolation_db < 0.0:
-            yield f"isolations[{index}].isolation_db", "at least 0 dB", between.isolation_db
+        yield from _outside(f"isolations[{index}].isolation_db", between.isolation_db, ISOLATION_DB)
 
 
 def _too_many(site: Site) -> Iterator[Problem]:
@@ -143,13 +158,29 @@ def _too_many(site: Site) -> Iterator[Problem]:
 
 
 def _transmitter_problems(each: Transmitter, key: str) -> Iterator[Problem]:
-    if each.frequency_hz <= 0:
-        yield f"{key}.frequency_hz", "above 0", each.frequency_hz
-    if each.bandwidth_hz <= 0:
-        yield f"{key}.bandwidth_hz", "above 0", each.bandwidth_hz
+    yield from _outside(f"{key}.frequency_hz", each.frequency_hz, (1, FREQUENCY_MAXIMUM_HZ))
+    yield from _outside(f"{key}.bandwidth_hz", each.bandwidth_hz, (1, BANDWIDTH_MAXIMUM_HZ))
     if (each.position_m is None) == (each.distance_m is None):
         yield f"{key}.position_m", "either position_m or distance_m", each.position_m
-    if each.distance_m is not None and each.distance_m <= 0.0:
-        yield f"{key}.distance_m", "above 0", each.distance_m
-    if each.body_loss_db < 0.0:
-        yield f"{key}.body_loss_db", "at least 0 dB, for a body only takes away", each.body_loss_db
+    for along_m in each.position_m or ():
+        yield from _outside(f"{key}.position_m", along_m, PLACE_M)
+    yield from _outside(f"{key}.distance_m", each.distance_m, DISTANCE_M)
+    yield from _outside(f"{key}.power_dbm", each.power_dbm, POWER_DBM)
+    yield from _outside(f"{key}.body_loss_db", each.body_loss_db, BODY_LOSS_DB)
+    for step_dbm in each.steps_dbm:
+        yield from _outside(f"{key}.steps_dbm", step_dbm, POWER_DBM)
+
+
+def _antenna_problems(each: Antenna, key: str) -> Iterator[Problem]:
+    for along_m in each.position_m:
+        yield from _outside(f"{key}.position_m", along_m, PLACE_M)
+    yield from _outside(f"{key}.gain_db", each.gain_db, GAIN_DB)
+    yield from _outside(f"{key}.intercept_dbm", each.intercept_dbm, INTERCEPT_DBM)
+    yield from _outside(f"{key}.noise_dbm", each.noise_dbm, NOISE_DBM)
+
+
+def _outside(key: str, found: float | None, bounds: tuple[float, float]) -> Iterator[Problem]:
+    """A number that isn't within its bounds, or is none at all; what is left out is right."""
+    least, most = bounds
+    if found is not None and not least <= found <= most:
+        yield key, f"from {least:g} to {most:g}", found

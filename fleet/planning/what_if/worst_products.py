@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from collections.abc import Sequence
 
 import numpy as np
 from numpy.typing import NDArray
 
+from fleet.model.forecast import CarrierName, WorstProduct
 from fleet.physics.intermodulation import Family
 from fleet.physics.third_order import TRIPLE_BEAT_DB, three_signal_product_dbm, two_signal_product_dbm
-from fleet.planning.what_if.changes import Named
 
 STRONGEST = 64
 """So many of the strongest carriers of an antenna are looked at as makers; the sums leave out none."""
@@ -18,29 +18,15 @@ Floats = NDArray[np.float64]
 Indices = NDArray[np.int64]
 
 
-@dataclass(frozen=True, slots=True)
-class WorstProduct:
-    """The strongest product in a carrier's channel, its makers in the order of the family's letters.
-
-    ``is_proven`` says that no product of weaker carriers than were looked at could be stronger.
-    """
-
-    family: Family
-    makers: tuple[Named, ...]
-    frequency_hz: int
-    level_dbm: float
-    is_proven: bool
-
-
 class Candidates:
     """All third-order products of the strongest carriers at an antenna, by frequency."""
 
-    def __init__(self, names: list[Named], level_dbm: Floats, intercept_dbm: float) -> None:
+    def __init__(self, names: Sequence[CarrierName], level_dbm: Floats, intercept_dbm: float) -> None:
         order = np.argsort(-level_dbm, kind="stable")
         order = order[np.isfinite(level_dbm[order])]
         chosen = order[:STRONGEST]
         self._names = [names[number] for number in chosen]
-        hz = np.array([name[1] for name in self._names], dtype=np.int64)
+        hz = np.array([name.frequency_hz for name in self._names], dtype=np.int64)
         dbm = level_dbm[chosen]
         two, three = _pairs(hz), _triples(hz)
         falls_hz = np.concatenate([2 * hz[two[0]] - hz[two[1]], hz[three[0]] + hz[three[1]] - hz[three[2]]])
@@ -66,7 +52,7 @@ class Candidates:
         number, level_dbm = int(self._order[at]), float(self._falls_dbm[at])
         family, makers = self._made(number)
         names = tuple(self._names[maker] for maker in makers)
-        return WorstProduct(family, names, int(self._falls_hz[at]), level_dbm, level_dbm >= self._missed_dbm)
+        return WorstProduct(family.value, names, int(self._falls_hz[at]), level_dbm, level_dbm >= self._missed_dbm)
 
     def _made(self, number: int) -> tuple[Family, Indices]:
         pairs = self._pairs.shape[1]

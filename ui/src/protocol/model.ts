@@ -84,6 +84,19 @@ export interface Announced {
 }
 
 /**
+ * All that reaches the receivers of an antenna together, before and after; None where nothing does.
+ *
+ * Not `is_trusted` is a forecast for a front end so loaded, before or after, that the law of products no longer
+ * holds: it compresses, and what is said of its carriers is too good.
+ */
+export interface AntennaLoad {
+  readonly antenna: string;
+  readonly before_dbm: number | null;
+  readonly after_dbm: number | null;
+  readonly is_trusted: boolean;
+}
+
+/**
  * What comes in over one antenna feed: the feed's name, the input of a distribution if one splits it, the branches.
  *
  * A branch hangs on one feed at the most.
@@ -164,6 +177,38 @@ export interface CarrierDescription {
   readonly branches: readonly string[];
   readonly channels: readonly string[];
   readonly analog: boolean;
+}
+
+/** One carrier before and after; `gain_db` is how much further above all that is against it, below zero a loss. */
+export interface CarrierForecast {
+  readonly group: string;
+  readonly zone: string;
+  readonly frequency_hz: number;
+  readonly gain_db: number;
+  readonly before: CarrierMargins;
+  readonly after: CarrierMargins;
+}
+
+/**
+ * Margins of one carrier in dB: over noise, over all products in its channel, over others on its frequency.
+ *
+ * `over_all_db` is over the three together. A margin is None where nothing is there. `antenna` is the one of its
+ * zone at which `over_all_db` is greatest, and `level_dbm` the carrier's there.
+ */
+export interface CarrierMargins {
+  readonly antenna: string;
+  readonly level_dbm: number;
+  readonly over_noise_db: number;
+  readonly over_products_db: number | null;
+  readonly over_others_db: number | null;
+  readonly over_all_db: number;
+  readonly worst: WorstProduct | null;
+}
+
+/** A carrier of a plan: no group has two on one frequency. */
+export interface CarrierName {
+  readonly group: string;
+  readonly frequency_hz: number;
 }
 
 /** In one cue the pack and channel of that row are worn by another part: a doubling, or an understudy. */
@@ -423,6 +468,13 @@ export interface FieldOutcome {
 export interface FloorPoint {
   readonly frequency_hz: number;
   readonly floor_dbm: number;
+}
+
+/** Every received carrier in the plan's order, every antenna's load, and the caution to print beside them. */
+export interface Forecast {
+  readonly carriers: readonly CarrierForecast[];
+  readonly loads: readonly AntennaLoad[];
+  readonly caution: string;
 }
 
 /**
@@ -1379,6 +1431,19 @@ export interface ValueSchema {
 
 /** What an absent value does. It never clears an alarm. */
 export type WhenAbsent = "hold" | "raise";
+
+/**
+ * The strongest product in a carrier's channel, its makers in the order of the family's letters.
+ *
+ * `is_proven` says that no product of weaker carriers than were looked at could be stronger.
+ */
+export interface WorstProduct {
+  readonly family: string;
+  readonly makers: readonly CarrierName[];
+  readonly frequency_hz: number;
+  readonly level_dbm: number;
+  readonly is_proven: boolean;
+}
 
 /** What happened to a zone. */
 export type ZoneStep = "accepted" | "lapsed" | "offered" | "released" | "taken" | "taken by force" | "the zone is gone";

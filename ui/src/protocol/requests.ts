@@ -215,3 +215,96 @@ export interface RetuneAnswerRequest {
   readonly prompt: string;
   readonly answer: string;
 }
+
+/** A carrier of the plan. */
+export interface WhatIfCarrier {
+  readonly group: string;
+  readonly frequency_hz: number;
+}
+
+/** The carriers of any of these carriers, groups or zones, all of them if none is named; `but` are left out. */
+export interface WhatIfChosen {
+  readonly carriers?: readonly WhatIfCarrier[];
+  readonly groups?: readonly string[];
+  readonly zones?: readonly string[];
+  readonly but?: readonly WhatIfCarrier[];
+}
+
+/**
+ * What the chosen carriers radiate with and where; where several choose a carrier, the last of them counts.
+ *
+ * Either `position_m` or `distance_m`, which is that to the antennas of its own zone. `body_loss_db` is your
+ * assumption. `steps_dbm` are the powers that can be set, by the same reference.
+ */
+export interface WhatIfPacks {
+  readonly chosen?: WhatIfChosen;
+  readonly power_dbm: number;
+  readonly reference?: "erp" | "eirp";
+  readonly position_m?: readonly number[] | null;
+  readonly distance_m?: number | null;
+  readonly body_loss_db?: number;
+  readonly steps_dbm?: readonly number[];
+  readonly bandwidth_hz?: number;
+}
+
+/** A receive antenna and the receivers behind it: gain before their input, all noise in 200 kHz, their IIP3. */
+export interface WhatIfAntenna {
+  readonly name: string;
+  readonly zone: string;
+  /** x and y in metres */
+  readonly position_m: readonly number[];
+  readonly gain_db?: number;
+  readonly intercept_dbm?: number;
+  readonly noise_dbm?: number;
+}
+
+/** Occupied spectrum, such as a broadcaster's; `level_dbm` is all of its power as every antenna gets it. */
+export interface WhatIfBlock {
+  readonly start_hz: number;
+  readonly stop_hz: number;
+  readonly level_dbm: number;
+  readonly words?: string;
+}
+
+/** The chosen ones are set to a power. */
+export interface PowerTo {
+  readonly kind: "power to";
+  readonly chosen?: WhatIfChosen;
+  readonly power_dbm: number;
+  readonly reference?: "erp" | "eirp";
+}
+
+/** The chosen ones are turned up, or down by less than zero. */
+export interface PowerBy {
+  readonly kind: "power by";
+  readonly chosen?: WhatIfChosen;
+  readonly change_db: number;
+}
+
+/** The chosen ones go down to the lowest power that each can be set to. */
+export interface LowestStep {
+  readonly kind: "lowest step";
+  readonly chosen?: WhatIfChosen;
+}
+
+/** An antenna stands elsewhere. */
+export interface AntennaMoved {
+  readonly kind: "antenna moved";
+  readonly name: string;
+  /** x and y in metres */
+  readonly position_m: readonly number[];
+}
+
+/** A block is occupied that wasn't before. */
+export interface BroadcasterOn {
+  readonly kind: "broadcaster on";
+  readonly block: WhatIfBlock;
+}
+
+/** Asks what changes would do to a plan's carriers; these, their zones and the isolation between come from it. */
+export interface WhatIfRequest {
+  readonly packs: readonly WhatIfPacks[];
+  readonly antennas: readonly WhatIfAntenna[];
+  readonly changes?: readonly (PowerTo | PowerBy | LowestStep | AntennaMoved | BroadcasterOn)[];
+  readonly blocks?: readonly WhatIfBlock[];
+}
