@@ -1,5 +1,5 @@
 import { describe, expect, it } from "vitest";
-import { askedFor, EMPTY_REQUEST, hears, requestOf, together, widestGuard, withLock, zonesOf } from "./plan_request";
+import { askedFor, EMPTY_REQUEST, hears, requestOf, tidied, together, widestGuard, zonesOf } from "./plan_request";
 
 const kept = {
   raster_hz: 25_000,
@@ -54,10 +54,10 @@ describe("a kept request", () => {
     expect(together(scenes, "House", "Ears")).toBe(true);
   });
 
-  it("holds a carrier once, and lets it go", () => {
-    const held = withLock(withLock(request, "Quay", 471e6, true), "Quay", 471e6, true);
-    expect(held.group[1]?.locked_hz).toEqual([471e6, 480e6]);
-    expect(withLock(held, "Quay", 480e6, false).group[1]?.locked_hz).toEqual([471e6]);
-    expect(held.group[0]?.locked_hz).toEqual([]);
+  it("is sent without what says nothing", () => {
+    expect(tidied(request)).toEqual({
+      ...kept,
+      profile: [{ ...kept.profile[0], third_three_signal_hz: 0, fifth_two_signal_hz: 0 }],
+    });
   });
 });

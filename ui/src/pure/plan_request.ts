@@ -158,12 +158,23 @@ export function together(request: PlanRequest, group: string, other: string): bo
   return request.scene.some(({ groups }) => groups.includes(group) && groups.includes(other));
 }
 
-/** The request with a carrier of a group held where it is, or let go. */
-export function withLock(request: PlanRequest, groupName: string, frequencyHz: number, locked: boolean): PlanRequest {
-  const group = request.group.map((one) => {
-    if (one.name !== groupName) return one;
-    const others = one.locked_hz.filter((hertz) => hertz !== frequencyHz);
-    return { ...one, locked_hz: locked ? [...others, frequencyHz].sort((a, b) => a - b) : others };
-  });
-  return { ...request, group };
+/** The request as it is sent: without lists and words that say nothing, for what is left out is the same. */
+export function tidied(request: PlanRequest): Record<string, unknown> {
+  return Object.fromEntries(
+    Object.entries(request)
+      .filter(([, value]) => !saysNothing(value))
+      .map(([key, value]) => [key, Array.isArray(value) ? value.map(tidiedEntry) : value]),
+  );
+}
+
+const PLAIN_ENTRY: Readonly<Record<string, unknown>> = { spares: 0, kind: "microphone" };
+
+function tidiedEntry(entry: object): object {
+  return Object.fromEntries(
+    Object.entries(entry).filter(([key, value]) => !saysNothing(value) && PLAIN_ENTRY[key] !== value),
+  );
+}
+
+function saysNothing(value: unknown): boolean {
+  return value === "" || value === null || (Array.isArray(value) && value.length === 0);
 }

@@ -3,6 +3,7 @@ import { customElement, property, query, state } from "lit/decorators.js";
 import type { Picture } from "../data/picture";
 import type { Store } from "../data/store";
 import { NO_TRACES, NOTHING_BESIDE, type RedpollSpectrum } from "../elements/spectrum";
+import { firstRequest } from "../pure/first_request";
 import type { PlanExclusion } from "../pure/plan_request";
 import type { Span } from "../pure/spectrum";
 import { words } from "../words/english";
@@ -194,6 +195,8 @@ ${this.renderRegions()}</div>
       <div class="head"><h3>${keep.title}</h3></div>
       <div class="body"><redpoll-keep-out .plans=${keptOut.plans} .chosen=${keptOut.name} .exclusions=${keptOut.exclusions}
         .taken=${notKeptOut(this.survey.found, keptOut.exclusions).length} .ownTaken=${this.view.beside.own.some((one) => one.heard)} .standing=${keptOut.state} .allowed=${this.mayWrite}
+        .suggested=${this.view.scanned === null ? "" : this.picture?.production.name || scoutWords.keep.untitled}
+        @redpoll-plan-begin=${(event: CustomEvent<{ title: string }>) => this.beginPlan(event.detail.title)}
         @redpoll-plan-choose=${(event: CustomEvent<{ name: string }>) => keptOut.choose(event.detail.name)}
         @redpoll-keep-out=${add} @redpoll-keep-out-taken=${() => this.keepOutTaken()} @redpoll-stretch-look=${this.onLook}
         @redpoll-let-in-at=${(event: CustomEvent<{ index: number }>) => keptOut.remove(event.detail.index)}></redpoll-keep-out></div></section>`;
@@ -239,6 +242,13 @@ ${this.renderRegions()}</div>
 
   private async keepOut({ fromHz, toHz }: Span, why: string): Promise<void> {
     this.say(await this.keptOut.add([{ start_hz: fromHz, stop_hz: toHz, words: why }]));
+  }
+
+  private async beginPlan(title: string): Promise<void> {
+    const within = this.view.scanned;
+    if (within === null) return;
+    const request = firstRequest(this.picture?.production.positions ?? [], within, scoutWords.keep.elsewhere);
+    this.say(await this.keptOut.begin(title, request));
   }
 
   private async keepOutTaken(): Promise<void> {

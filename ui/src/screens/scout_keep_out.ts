@@ -1,9 +1,10 @@
 import type { ReactiveController, ReactiveControllerHost } from "lit";
 import { keepPlan, listPlans, readPlan } from "../data/plans";
 import type { Plan, PlanFacts } from "../protocol/model";
-import { type PlanExclusion, requestOf } from "../pure/plan_request";
+import { type PlanExclusion, type PlanRequest, requestOf } from "../pure/plan_request";
 import { scoutWords } from "../words/scout_words";
 import { requestProblem } from "./acts";
+import { emptyPlan, planToKeep, slugOf } from "./chart_draft";
 
 const STRETCHES_MOST = 1000;
 const { keep } = scoutWords;
@@ -46,6 +47,16 @@ export class KeptOut implements ReactiveController {
     this.name = name;
     this.state = "";
     await this.read();
+  }
+
+  /** Begins a plan of that title; says what became of it. */
+  async begin(title: string, request: PlanRequest): Promise<string> {
+    const name = slugOf(title, this.plans);
+    const answer = await keepPlan(name, planToKeep(emptyPlan(title), request), "");
+    if (!answer.ok) return this.say(keep.notKept(requestProblem(answer)));
+    await this.readPlans();
+    await this.choose(name);
+    return this.say(keep.begun(title));
   }
 
   /** Keeps stretches out; says what became of it. */
