@@ -28,7 +28,7 @@ export class RedpollKeys extends LitElement {
   }
 
   /** Opens the list, with the keys that act on the screen behind it above all others. */
-  show(here: KeyList = []): void {
+  show(here: KeyList = words.watchKeys): void {
     this.here = here;
     this.dialog?.showModal();
   }

@@ -11,7 +11,7 @@ const press = (key: string, parts: Partial<KeyboardEvent> = {}) => ({
 });
 
 test("each listed key has an act", () => {
-  const keys = words.keyList.flatMap(([key]) => key.split(/\s+/)).filter((key) => key !== "…");
+  const keys = [...words.watchKeys, ...words.keyList].flatMap(([key]) => key.split(/\s+/)).filter((key) => key !== "…");
   const named: Record<string, string> = { "↓": "ArrowDown", "↑": "ArrowUp", "↵": "Enter", Esc: "Escape" };
   for (const key of keys) expect(actOfKey(press(named[key] ?? key), false, false), key).not.toBeNull();
 });

@@ -265,21 +265,25 @@ export const words = {
   keysTitle: "Keys",
   withoutRed: "Colours without red",
   keysClose: "Close",
-  keyList: [
+  /** The keys of the live watch. */
+  watchKeys: [
     ["j  ↓", "next row"],
     ["k  ↑", "row before"],
     ["Home  End", "first row, last row"],
     ["↵", "open or close the row"],
-    ["a", "acknowledge what is wrong with the row or slot"],
-    ["1 … 5", "go to a slot; ↵ goes to its first row"],
     ["o", "open the row's receiver: all its parts, settings and acts"],
-    ["u", "units in the sheet of a device, or without"],
-    ["d", "the devices: contact, addresses, adding, who announces themselves"],
-    ["w", "list the matters that wait for a slot"],
     ["n", "held: on to the next cue of the running order"],
     ["b", "held: back to the cue before"],
     ["r", "try the row's lost receiver now"],
     ["/", "find a number or part"],
+  ] as readonly (readonly [string, string])[],
+  /** The keys that act on every stage. */
+  keyList: [
+    ["a", "acknowledge what is wrong with the row or slot"],
+    ["1 … 5", "go to a slot; ↵ goes to its first row"],
+    ["u", "units in the sheet of a device, or without"],
+    ["d", "the devices: contact, addresses, adding, who announces themselves"],
+    ["w", "list the matters that wait for a slot"],
     ["S  C  H", "to another stage: Scout, Chart, Heed"],
     ["t", "dark or light"],
     ["Esc", "close what is open"],
