@@ -39,6 +39,8 @@ export class RedpollFoot extends LitElement {
   `;
 
   @property({ attribute: false }) facts: FootFacts | null = null;
+  /** The keys that are worth a word on this stage. */
+  @property() keys: string = words.foot.keys;
   /** What the screen just did, or why it could not; it goes away by itself. */
   @property() said = "";
 
@@ -50,7 +52,7 @@ export class RedpollFoot extends LitElement {
       <span>${facts.oldest === "" ? words.foot.oldestNone : words.foot.oldest(facts.oldest)}</span>
       ${this.renderJournal(facts)}
       <span class="said" role="status">${this.said}</span>
-      <span class="keys">${words.foot.keys}</span>`;
+      <span class="keys">${this.keys}</span>`;
   }
 
   private openDevices(): void {

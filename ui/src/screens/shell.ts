@@ -127,7 +127,7 @@ export class RedpollShell extends LitElement {
         ${this.renderStage(store, picture)}
         ${this.renderThing(store)}
       </main>
-      <redpoll-foot role="contentinfo" .facts=${this.foot} .said=${this.said.text}
+      <redpoll-foot role="contentinfo" .facts=${this.foot} .keys=${this.stages.current === "heed" ? words.foot.keys : words.foot.keysElsewhere} .said=${this.said.text}
         @redpoll-devices-open=${() => this.devices?.show()}></redpoll-foot>
       <redpoll-devices .store=${store}
         @redpoll-thing-open=${(event: CustomEvent<OpenThing>) => this.openThing(event.detail)}></redpoll-devices>

@@ -72,6 +72,7 @@ export const words = {
     failing: (reason: string, waiting: number) => `journal fails: ${reason}; ${waiting} wait in memory`,
     cantWrite: "it can't be written",
     keys: "j k move · ↵ open · a acknowledge · / find · ? keys",
+    keysElsewhere: "1 to 5 slots · H live · ? keys",
   },
 
   link: {
