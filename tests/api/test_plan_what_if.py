@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import dataclasses
+import json
 from typing import Any
 
 import msgspec
@@ -19,6 +20,7 @@ from fleet.planning.what_if import changes, known_carriers, question, site
 from tests.api.conftest import Stage
 from tests.api.fake_plans import PLAN, REQUEST
 from tests.api.test_plans import refused
+from tests.house.tree import ROOT
 
 WHAT_IF = "/api/v1/plans/quay/what-if"
 # 470.0, 470.5 and 471.5 MHz, of which no product falls on another; 472.5 MHz is 2 x 471.5 - 470.5.
@@ -165,3 +167,18 @@ def test_every_change_that_can_be_asked_for_is_understood() -> None:
     ]
     assert found.changes[0] == changes.PowerTo(known_carriers.Chosen(groups=("House",)), 0.0, "eirp")
     assert found.changes[4] == changes.BroadcasterOn(site.Block(1, 2, -60.0, "channel 38"))
+
+
+def test_the_example_of_the_guide_is_answered(viewer: TestClient) -> None:
+    """The JSON in docs/what-if.md, as it stands there, about the plan of these tests."""
+    text = (ROOT / "docs" / "what-if.md").read_text(encoding="utf-8")
+    example = json.loads(text.split("```json")[1].split("```")[0])
+    body = viewer.post(WHAT_IF, json=example).json()
+    assert [each["antenna"] for each in body["loads"]] == ["House left"]
+    keeper, *others = body["carriers"]
+    assert keeper["after"]["level_dbm"] == keeper["before"]["level_dbm"]
+    fallen = [each["after"]["level_dbm"] - each["before"]["level_dbm"] for each in others]
+    assert fallen == pytest.approx([-10.0, -10.0])
+    assert all(each["gain_db"] < -5.0 for each in body["carriers"]), "they all lie under the broadcaster"
+    told = " ".join(text.replace("> ", "").replace("**", "").split())
+    assert body["caution"] in told
