@@ -1,80 +1,73 @@
-"""Sets with all differences distinct by algebra: starts for a search that luck alone would hardly find.
+"""Starts for requests that come to one room: all groups alike, everybody hearing everybody.
 
-Ruzsa (1993): for a prime p with primitive root g, p i + (p - 1) g^i modulo p (p - 1), for i = 1 to p - 1. Any multiple
-and any turn of such a set is one again. Laid out in units of the greatest guard, all products of the third order keep
-off by it.
+There the fast search for one room finds what carrier by carrier would hardly be found. Its packings are dealt to the
+groups in their order.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterator
-from math import gcd
+from itertools import islice
 
-from fleet.planning.coordination.plan import Carrier
-from fleet.planning.coordination.request import Request, points_of
+from fleet.planning.coordination.allowed import allowed_points, span_of
+from fleet.planning.coordination.bits import bits_of_flags, widened
+from fleet.planning.coordination.packing import Packing, packings
+from fleet.planning.coordination.plan import Carrier, standing, strangers_of
+from fleet.planning.coordination.request import Request
+from fleet.planning.coordination.rooms import parties_of, rooms_of, spacing_between
 
-PRIMES = (5, 7, 11, 13, 17, 19, 23, 29, 31, 37, 41, 43, 47, 53, 59, 61)
-
-
-def ruzsa(prime: int) -> tuple[int, ...]:
-    """The set for a prime, sorted; its differences are distinct modulo p (p - 1)."""
-    root = next(each for each in range(2, prime) if _is_primitive(each, prime))
-    modulus = prime * (prime - 1)
-    return tuple(sorted((prime * i + (prime - 1) * pow(root, i, prime)) % modulus for i in range(1, prime)))
-
-
-def _is_primitive(root: int, prime: int) -> bool:
-    powers = {pow(root, exponent, prime) for exponent in range(prime - 1)}
-    return len(powers) == prime - 1
+SEED = 1
+STEPS_OF_A_START = 50
+"""So many steps are taken for one start, or fewer, where a packing is better than the last."""
+STARTS_MAXIMUM = 100
 
 
 def ruler_starts(request: Request) -> Iterator[tuple[Carrier, ...]]:
-    """Starts for a request of one window, one profile with guards and no exclusion: as many as fit, fullest first."""
-    profiles = {group.profile for group in request.group}
-    if len(profiles) != 1 or len(request.window) != 1 or request.exclusion or request.isolation:
+    """Better and better starts for a request of one room with guards; none for any other."""
+    problem = one_room(request)
+    if problem is None:
         return
-    profile = request.profile_of(request.group[0])
-    widest_hz = max(profile.third_two_signal_hz, profile.third_three_signal_hz)
-    if not widest_hz or profile.fifth_two_signal_hz:
-        return
-    unit = -(-widest_hz // request.raster_hz)
-    apart = -(-profile.spacing_hz // (request.raster_hz * unit))
-    span = points_of(request, request.window[0])
-    asked = sum(group.count for group in request.group)
-    rulers = sorted(_rulers((len(span) - 1) // unit, apart, asked), key=len, reverse=True)
-    for ruler in rulers:
-        yield _dealt(request, [span.start + unit * mark for mark in ruler])
-
-
-def _rulers(length: int, apart: int, asked: int) -> Iterator[tuple[int, ...]]:
-    """All windows of that length onto multiples of the sets that are big enough, thinned to the spacing."""
-    for prime in PRIMES:
-        modulus = prime * (prime - 1)
-        if prime - 1 < min(asked, 4) or modulus > 4 * (length + 1):
-            continue
-        marks = ruzsa(prime)
-        for times in range(1, modulus // 2):
-            if gcd(times, modulus) == 1:
-                yield _fullest(sorted(mark * times % modulus for mark in marks), modulus, length, apart)
-
-
-def _fullest(marks: list[int], modulus: int, length: int, apart: int) -> tuple[int, ...]:
-    """The fullest stretch of that length of a turned set, spaced as asked."""
-    around = [*marks, *(mark + modulus for mark in marks)]
-    best: tuple[int, ...] = ()
-    for first in range(len(marks)):
-        kept = [around[first]]
-        for mark in around[first + 1 : first + len(marks)]:
-            if mark - around[first] > length:
+    first, kept, most = span_of(request).start, {each.point for each in standing(request)}, 0
+    found = packings(problem, SEED)
+    for _ in range(STARTS_MAXIMUM):
+        best = None
+        for best in islice(found, STEPS_OF_A_START):
+            if len(best.carriers) > most:
                 break
-            if mark - kept[-1] >= apart:
-                kept.append(mark)
-        if len(kept) > len(best):
-            best = tuple(mark - kept[0] for mark in kept)
-    return best
+        if best is None:
+            return
+        most = len(best.carriers)
+        strangers = {each.point for each in strangers_of(request)} - kept
+        points = [first + each for each in best.carriers if first + each not in kept | strangers]
+        yield _dealt(request, points)
+
+
+def one_room(request: Request) -> Packing | None:
+    """A request as the packing of one room, its points counted from the request's lowest; None where it is none.
+
+    Somebody else's carriers count as if they needed what ours do: that is more than is asked, never less.
+    """
+    parties, ours = parties_of(request), range(len(request.group))
+    rooms, needs, span = rooms_of(request, parties), parties[0].needs, span_of(request)
+    alike = all(parties[each].needs == needs and parties[each].kind == parties[0].kind for each in ours)
+    if not alike or not (needs.two or needs.three or needs.fifth) or needs.weight_maximum is not None:
+        return None
+    if len(rooms) != 1 or not rooms[0].victims.issuperset(ours):
+        return None
+    allowed = {bits_of_flags(allowed_points(request, group, span)) for group in request.group}
+    if len(allowed) != 1:
+        return None
+    (points,), strangers = allowed, strangers_of(request)
+    for each in strangers:
+        points &= ~widened(1 << each.point - span.start, spacing_between(parties, 0, each.group))
+    fixed = {each.point - span.start for each in (*standing(request), *strangers)}
+    wanted = sum(group.count + group.spares for group in request.group) + len(fixed) - len(standing(request))
+    return Packing(points, needs.spacing, needs.two, needs.three, wanted, needs.fifth, tuple(sorted(fixed)))
 
 
 def _dealt(request: Request, points: list[int]) -> tuple[Carrier, ...]:
-    """Points given to the groups in turn, each as many as it asks for."""
-    groups = [index for index, group in enumerate(request.group) for _ in range(group.count)]
+    """Points given to the groups in turn: to each as many as it asks for beside those that stand, spares last."""
+    counts = [group.count - len(group.fixed_hz) - len(group.locked_hz) for group in request.group]
+    groups = [index for index, count in enumerate(counts) for _ in range(count)]
+    groups += [index for index, group in enumerate(request.group) for _ in range(group.spares)]
     return tuple(Carrier(group, point) for group, point in zip(groups, points, strict=False))

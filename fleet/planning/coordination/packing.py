@@ -6,7 +6,7 @@ best so far is kept; its number of carriers never falls. The same seed and as ma
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
 
 from fleet.planning.coordination.rulers import Ruler, rulers
@@ -70,16 +70,32 @@ def pack(
 
     Raises ValueError for negative numbers, for a point that is fixed twice, and for points that are too far apart.
     """
-    _refuse_nonsense(problem)
-    best = Best(tuple(sorted(problem.fixed)), 0, at_most(problem))
-    search = _Search(problem, seed)
+    best = _standing(problem)
+    found = packings(problem, seed)
     while not best.final and not should_stop(best):
+        last, best = best, next(found)
+        if len(best.carriers) > len(last.carriers):
+            on_better(best)
+    return best
+
+
+def packings(problem: Packing, seed: int) -> Iterator[Best]:
+    """The best after each step; it ends with the final one, which may never come.
+
+    Raises ValueError as ``pack`` does.
+    """
+    best, search = _standing(problem), _Search(problem, seed)
+    while not best.final:
         carriers = search.step(len(best.carriers))
         better = len(carriers) > len(best.carriers)
         best = replace(best, carriers=carriers if better else best.carriers, steps=best.steps + 1)
-        if better:
-            on_better(best)
-    return best
+        yield best
+
+
+def _standing(problem: Packing) -> Best:
+    """What stands before the first step."""
+    _refuse_nonsense(problem)
+    return Best(tuple(sorted(problem.fixed)), 0, at_most(problem))
 
 
 def _refuse_nonsense(problem: Packing) -> None:
@@ -138,10 +154,12 @@ def at_most(problem: Packing) -> int:
     the spacing to the room's length.
     """
     standing = len(problem.fixed)
-    apart = replace(problem.guards, two=0, three=0, fifth=0)
-    spaced = len(from_below(problem.room(apart), max(problem.asked, standing)))
+    spaced, free = standing, problem.room(Guards(problem.spacing)).vacant()
+    while free and spaced < problem.asked:
+        free &= -1 << (free & -free).bit_length() - 1 + max(1, problem.spacing)
+        spaced += 1
     length = problem.allowed.bit_length() - (problem.allowed & -problem.allowed).bit_length()
     many = 2
     while many * (many + 1) // 2 - 1 <= (length - problem.spacing) // max(1, problem.three):
         many += 1
-    return max(standing, min(problem.asked, spaced, standing + many if problem.three else spaced))
+    return max(standing, min(spaced, problem.asked, standing + many if problem.three else spaced))

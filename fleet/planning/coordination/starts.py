@@ -11,8 +11,7 @@ from fleet.planning.coordination.request import Request, Window, points_of
 
 def starts(request: Request) -> Iterator[tuple[Carrier, ...]]:
     """All starts there are for a request, the likeliest first."""
-    if not any(group.fixed_hz or group.locked_hz for group in request.group):
-        yield from ruler_starts(request)
+    yield from ruler_starts(request)
     yield from block_starts(request)
 
 

@@ -67,7 +67,7 @@ class Vacancies:
         if guards.third:
             blocked |= self._three >> self._reach + max(0, guards.three - 1)
             if guards.two > guards.three:
-                blocked |= _both_sides(self._two >> self._reach, guards.two)
+                blocked |= _widened(self._two, 2 * guards.two - 1) >> self._reach + guards.two - 1
             below, above = (guards.third - 2) // 2, guards.third // 2
             blocked |= _both_sides(self._even_sums, (guards.third + 1) // 2)
             blocked |= _widened(self._odd_sums, below + above + 1) >> max(0, below)

@@ -126,5 +126,5 @@ def test_told_to_stop_it_asks_after_every_step() -> None:
     [Packing(-1, 1, 1, 1, 1), Packing(1, -1, 1, 1, 1), Packing(1, 1, 1, 1, -1), Packing(1, 1, 1, 1, 5, 0, (3, 3))],
 )
 def test_nonsense_is_refused(problem: Packing) -> None:
-    with pytest.raises(ValueError, match="negative|once"):
+    with pytest.raises(ValueError, match=r"negative|once"):
         pack(problem, 1, lambda _: True)

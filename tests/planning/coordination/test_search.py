@@ -7,7 +7,6 @@ from collections.abc import Iterator
 import numpy as np
 import pytest
 
-from fleet.planning.coordination.constructions import PRIMES, ruzsa
 from fleet.planning.coordination.found import Found
 from fleet.planning.coordination.ground import Ground
 from fleet.planning.coordination.plan import Carrier, check, standing
@@ -104,12 +103,3 @@ def test_stopped_at_once_it_gives_what_stands() -> None:
     found = search(request, 1, lambda _: True)
     assert [each.point * 25_000 for each in found.carriers] == [480_000_000]
     assert (found.steps, found.asked) == (0, 2)
-
-
-@pytest.mark.parametrize("prime", PRIMES)
-def test_constructed_sets_have_distinct_differences(prime: int) -> None:
-    """Ruzsa 1993: p - 1 marks, all differences distinct modulo p (p - 1)."""
-    marks, modulus = ruzsa(prime), prime * (prime - 1)
-    differences = [(a - b) % modulus for a in marks for b in marks if a != b]
-    assert len(marks) == prime - 1
-    assert len(set(differences)) == len(differences)

@@ -43,6 +43,16 @@ def test_what_is_vacant_breaks_no_rule_and_all_else_does(
             room.add(data.draw(st.sampled_from(found)))
 
 
+def test_products_just_below_the_lowest_point_reach_up() -> None:
+    """2 x 4 - 9 is one below 0."""
+    for guards in (Guards(1, 2), Guards(1, 2, 1), Guards(1, 0, 2)):
+        room = Vacancies(0b11, guards, 0, 9)
+        room.add(4)
+        room.add(9)
+        assert not room.is_vacant(0)
+        assert room.is_vacant(1)
+
+
 def test_two_carriers_make_no_product_of_three_signals() -> None:
     assert Packing(0b1111, 1, 0, 3, 2).guards.beside == 1
     assert Packing(0b1111, 1, 0, 3, 3).guards.beside == 3
