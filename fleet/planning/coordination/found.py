@@ -10,7 +10,10 @@ from fleet.planning.coordination.plan import Carrier
 
 @dataclass(frozen=True, slots=True)
 class Found:
-    """The best plan so far, after so many steps: carriers as asked, and spares beside them, best first."""
+    """The best plan so far, after so many steps: carriers as asked, and spares beside them, best first.
+
+    ``at_most`` is a number of carriers, spares among them, that no plan exceeds, as far as one is known.
+    """
 
     carriers: tuple[Carrier, ...]
     asked: int
@@ -18,6 +21,7 @@ class Found:
     steps: int
     spares: tuple[Carrier, ...] = ()
     spares_asked: int = 0
+    at_most: int | None = None
 
     @property
     def complete(self) -> bool:

@@ -11,7 +11,7 @@ import msgspec
 from fleet.errors import InvalidDocument
 from fleet.planning.coordination.plan import OUTSIDE, check, standing
 from fleet.planning.coordination.request import Request
-from fleet.planning.coordination.request_checks import problems
+from fleet.planning.coordination.request_checks import Problem, problems
 
 
 def read_request(text: str, file: str) -> Request:
@@ -42,21 +42,25 @@ def request_of_values(values: Any, file: str) -> Request:
         raise InvalidDocument(file, key or "document", "what a request can say", sentence) from error
     for key, expected, found in problems(request):
         raise InvalidDocument(file, key, expected, found)
-    _refuse_contradictions(request, file)
+    contradicting = contradiction(request)
+    if contradicting is not None:
+        key, expected, found = contradicting
+        raise InvalidDocument(file, key, expected, found)
     return request
 
 
-def _refuse_contradictions(request: Request, file: str) -> None:
-    """Raises InvalidDocument where carriers that may not be moved break a rule among themselves."""
+def contradiction(request: Request) -> Problem | None:
+    """Where carriers that may not be moved break a rule among themselves: key, what was expected, what was found."""
     faults = [fault for fault in check(request, standing(request)).faults if fault.rule != OUTSIDE]
-    for fault in faults:
-        short = f"{fault.short_db} dB" if fault.short_db else f"{fault.short_hz} Hz"
-        expected = (
-            "fixed, locked and protected carriers that keep the rules among themselves; unlock one, or make one that "
-            "can't be helped a [[protected]] one without a profile"
-        )
-        found = f"{fault.frequency_hz} Hz breaks {fault.rule} by {short}"
-        raise InvalidDocument(file, _key_of(request, fault.frequency_hz), expected, found)
+    if not faults:
+        return None
+    short = f"{faults[0].short_db} dB" if faults[0].short_db else f"{faults[0].short_hz} Hz"
+    expected = (
+        "fixed, locked and protected carriers that keep the rules among themselves; unlock one, or make one that "
+        "can't be helped a [[protected]] one without a profile"
+    )
+    found = f"{faults[0].frequency_hz} Hz breaks {faults[0].rule} by {short}"
+    return _key_of(request, faults[0].frequency_hz), expected, found
 
 
 def _key_of(request: Request, frequency_hz: int) -> str:

@@ -1,7 +1,8 @@
 """The search for a plan: anytime, its score never falling, the same for the same seed and steps.
 
-A step makes one whole plan: from an algebraic set, from an equally spaced block of those that bear it, or from the plan
-at hand less some of its carriers. The plan at hand goes on from each that is as good; the best is kept beside it.
+Where everybody hears everybody and needs the same, one room is packed. Elsewhere a step makes one whole plan: from an
+equally spaced block of those that bear it, or from the plan at hand less some of its carriers. The plan at hand goes on
+from each that is as good; the best is kept beside it.
 """
 
 from __future__ import annotations
@@ -14,18 +15,26 @@ import numpy as np
 from fleet.planning.coordination.building import built, wanted
 from fleet.planning.coordination.found import Asked, Found, Told, never
 from fleet.planning.coordination.ground import Ground
+from fleet.planning.coordination.one_room import dealt, packing_of
+from fleet.planning.coordination.packing import Best as Packed
+from fleet.planning.coordination.packing import Packing, pack
 from fleet.planning.coordination.plan import Carrier, margins, standing
 from fleet.planning.coordination.request import Aim, Request
-from fleet.planning.coordination.starts import starts
+from fleet.planning.coordination.starts import block_starts
 
 # A step takes away so many carriers at the most, and every so many steps begin afresh.
 TAKEN_MAXIMUM = 6
 AFRESH_EVERY = 16
 
 
-def search(request: Request, seed: int, should_stop: Asked, on_better: Told = never) -> Found:
-    """Search until it is told to stop, which it asks after each step; what was best is the answer."""
-    return _Search(request, seed, on_better).run(should_stop)
+def search(
+    request: Request, seed: int, should_stop: Asked, on_better: Told = never, start: tuple[Carrier, ...] = ()
+) -> Found:
+    """Search until it is told to stop, which it asks after each step; what was best is the answer.
+
+    It goes on from a plan to ``start`` with, as far as that keeps the rules.
+    """
+    return _Search(request, seed, on_better, start).run(should_stop)
 
 
 def found_of(request: Request, placed: tuple[Carrier, ...], steps: int) -> Found:
@@ -48,16 +57,25 @@ def found_of(request: Request, placed: tuple[Carrier, ...], steps: int) -> Found
 
 
 class _Search:
-    def __init__(self, request: Request, seed: int, on_better: Told) -> None:
+    def __init__(self, request: Request, seed: int, on_better: Told, start: tuple[Carrier, ...]) -> None:
         self._request = request
+        self._seed = seed
         self._luck = np.random.default_rng(seed)
         self._on_better = on_better
         self._standing = standing(request)
-        self._starts: Iterator[tuple[Carrier, ...]] = starts(request)
+        self._starts: Iterator[tuple[Carrier, ...]] = block_starts(request)
         self._ground = self._empty(0)
-        self._best = found_of(request, self._standing, 0)
+        for carrier in start:
+            if carrier not in self._standing and self._ground.is_free(carrier):
+                self._ground.add(carrier)
+        self._best = found_of(request, tuple(self._ground.carriers), 0)
 
     def run(self, should_stop: Asked) -> Found:
+        packing = packing_of(self._request)
+        if packing is not None:
+            self._pack(packing, should_stop)
+        if self._best.at_most is not None and not self._best.all_placed:
+            return self._best
         while not should_stop(self._best):
             self._best = replace(self._best, steps=self._best.steps + 1)
             if not self._best.all_placed:
@@ -67,6 +85,25 @@ class _Search:
             else:
                 break
         return self._best
+
+    def _pack(self, packing: Packing, should_stop: Asked) -> None:
+        """Pack one room until all are placed, none holds more, or it is told to stop."""
+
+        def told(best: Packed) -> bool:
+            self._best = replace(self._best, steps=best.steps, at_most=best.at_most)
+            return self._best.all_placed or should_stop(self._best)
+
+        def better(best: Packed) -> None:
+            found = found_of(self._request, dealt(self._request, best.carriers), best.steps)
+            self._keep(replace(found, at_most=best.at_most))
+
+        packed = pack(packing, self._seed, told, better)
+        self._best = replace(self._best, steps=packed.steps, at_most=packed.at_most)
+
+    def _keep(self, found: Found) -> None:
+        if found.score > self._best.score:
+            self._best = found
+            self._on_better(found)
 
     def _next_plan(self) -> Ground:
         start = next(self._starts, None)
@@ -94,9 +131,7 @@ class _Search:
         if len(ground.carriers) < len(self._best.carriers) + len(self._best.spares):
             return
         found = found_of(self._request, tuple(ground.carriers), self._best.steps)
-        if found.score > self._best.score:
-            self._best = found
-            self._on_better(found)
+        self._keep(replace(found, at_most=self._best.at_most))
 
     def _better_margin(self) -> None:
         """A whole plan that keeps a step more everywhere, started from the best less a few."""

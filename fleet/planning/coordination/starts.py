@@ -1,18 +1,11 @@
-"""Starts for a search that luck alone would hardly find: algebraic sets, and blocks of equal spacing."""
+"""Starts for a search that luck alone would hardly find: blocks of equal spacing."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator
 
-from fleet.planning.coordination.constructions import ruler_starts
 from fleet.planning.coordination.plan import Carrier
 from fleet.planning.coordination.request import Request, Window, points_of
-
-
-def starts(request: Request) -> Iterator[tuple[Carrier, ...]]:
-    """All starts there are for a request, the likeliest first."""
-    yield from ruler_starts(request)
-    yield from block_starts(request)
 
 
 def block_starts(request: Request) -> Iterator[tuple[Carrier, ...]]:
