@@ -7,23 +7,24 @@ import json
 import signal
 import sys
 from collections.abc import Callable
-from dataclasses import asdict
+from dataclasses import asdict, dataclass
 from pathlib import Path
 
 from fleet.clock import MICROSECONDS_PER_SECOND, SystemClock
 from fleet.errors import InvalidDocument
+from fleet.planning.coordination.caution import CAUTION
 from fleet.planning.coordination.found import Found
 from fleet.planning.coordination.plan import Carrier, Verdict, check
 from fleet.planning.coordination.reading import read_request
+from fleet.planning.coordination.relaxations import Gain, gains
 from fleet.planning.coordination.request import Request
 from fleet.planning.coordination.search import search
 
-CAUTION = (
-    "Planning aid only. Nothing shown here is a licence or permission to transmit. Bands, power, bandwidth and "
-    "licensing differ by country and change; check with your national spectrum authority before use."
-)
 EXIT_GOOD = 0
 EXIT_FAULTS = 1
+Outcome = tuple[Found, tuple[Gain, ...]]
+# What is left of the time says what relaxations would gain.
+SEARCH_SHARE = 0.8
 COLUMNS = ("group", "zone", "frequency_hz")
 _HZ_PER_MHZ = 1e6
 
@@ -39,32 +40,54 @@ def load_request(file: Path) -> Request:
         raise InvalidDocument(str(file), "file", "a readable TOML file", str(error)) from error
 
 
-def find(file: Path, seed: int, seconds: float, *, as_json: bool) -> int:
+@dataclass(frozen=True, slots=True)
+class Effort:
+    """How a plan is searched for: by what luck, and how long at the most; ``steps`` 0 means by the time alone."""
+
+    seed: int
+    seconds: float
+    steps: int = 0
+
+
+def find(file: Path, effort: Effort, *, as_json: bool) -> int:
     """Find a plan and print it; returns the exit code. Ctrl-C ends the search with the best so far."""
     request, began_s = load_request(file), _now_s()
     stopped = [False]
 
+    def over(share: float) -> bool:
+        return stopped[0] or _now_s() - began_s >= share * effort.seconds
+
     def should_stop(best: Found) -> bool:
-        return stopped[0] or best.complete or _now_s() - began_s >= seconds
+        return over(SEARCH_SHARE) or 0 < effort.steps <= best.steps
 
     def told(best: Found) -> None:
         words = f"{len(best.carriers)} of {best.asked} after {best.steps} steps and {_now_s() - began_s:.2f} s"
         sys.stderr.write(f"redpoll: {words}; Ctrl-C keeps the best\n")
 
-    best = _interruptible(lambda: search(request, seed, should_stop, told), stopped)
+    def work() -> tuple[Found, tuple[Gain, ...]]:
+        best = search(request, effort.seed, should_stop, told)
+        return best, gains(request, best, effort.seed, lambda: over(1.0))
+
+    best, gained = _interruptible(work, stopped)
     took_s = _now_s() - began_s
     if as_json:
-        body = {
-            "complete": best.complete,
-            "carriers": [_row(request, carrier) for carrier in best.carriers],
-            "worst_margin_hz": best.worst_margin_hz,
-            "steps": best.steps,
-            "seconds": round(took_s, 3),
-        }
-        sys.stdout.write(json.dumps(body) + "\n")
+        sys.stdout.write(json.dumps(_body(request, best, gained, took_s)) + "\n")
     else:
-        sys.stdout.write(_in_words(request, best, took_s))
+        sys.stdout.write(_in_words(request, best, gained, took_s))
     return EXIT_GOOD
+
+
+def _body(request: Request, best: Found, gained: tuple[Gain, ...], took_s: float) -> dict[str, object]:
+    return {
+        "complete": best.complete,
+        "carriers": [_row(request, carrier) for carrier in best.carriers],
+        "spares": [_row(request, carrier) for carrier in best.spares],
+        "worst_margin_hz": best.worst_margin_hz,
+        "at_most": best.at_most,
+        "relaxations": [asdict(gain) for gain in gained],
+        "steps": best.steps,
+        "seconds": round(took_s, 3),
+    }
 
 
 def check_plan(plan: Path, file: Path, *, as_json: bool) -> int:
@@ -73,7 +96,11 @@ def check_plan(plan: Path, file: Path, *, as_json: bool) -> int:
     verdict = check(request, load_plan(plan, request))
     if as_json:
         faults = [asdict(fault) for fault in verdict.faults]
-        body = {"faults": faults, "worst_margin_hz": verdict.worst_margin_hz}
+        body = {
+            "faults": faults,
+            "worst_margin_hz": verdict.worst_margin_hz,
+            "worst_ratio_db": verdict.worst_ratio_db,
+        }
         sys.stdout.write(json.dumps(body) + "\n")
     else:
         sys.stdout.write(_verdict_in_words(verdict))
@@ -120,20 +147,29 @@ def _row(request: Request, carrier: Carrier) -> dict[str, object]:
     return {"group": group.name, "zone": group.zone, "frequency_hz": carrier.point * request.raster_hz}
 
 
-def _in_words(request: Request, best: Found, took_s: float) -> str:
+def _in_words(request: Request, best: Found, gained: tuple[Gain, ...], took_s: float) -> str:
     """The plan as CSV; what is to be said of it goes to standard error."""
+    placed = f"{len(best.carriers)} of {best.asked} carriers, {len(best.spares)} of {best.spares_asked} spares"
+    said = [f"{placed}, worst margin {_margin(best.worst_margin_hz)}, {best.steps} steps, {took_s:.2f} s"]
+    if not best.complete and best.at_most is not None:
+        said.append(f"no plan holds more than {best.at_most}")
+    said += [f"{gain.gain} more with {gain.words}" for gain in gained if gain.gain]
+    if gained and not any(gain.gain for gain in gained):
+        said.append(f"none of {len(gained)} relaxations, each alone, brought one more in so short a search")
+    said += [
+        f"spare {rank}: {_row(request, spare)['group']} {spare.point * request.raster_hz / _HZ_PER_MHZ:.3f} MHz"
+        for rank, spare in enumerate(best.spares, start=1)
+    ]
+    sys.stderr.write("".join(f"redpoll: {words}\n" for words in (*said, CAUTION)))
     lines = [",".join(COLUMNS)]
     lines += [",".join(str(value) for value in _row(request, carrier).values()) for carrier in best.carriers]
-    sys.stderr.write(
-        f"redpoll: {len(best.carriers)} of {best.asked} carriers, worst margin {_margin(best.worst_margin_hz)}, "
-        f"{best.steps} steps, {took_s:.2f} s\nredpoll: {CAUTION}\n"
-    )
     return "\n".join(lines) + "\n"
 
 
 def _verdict_in_words(verdict: Verdict) -> str:
     lines = [
-        f"{fault.frequency_hz / _HZ_PER_MHZ:.3f} MHz: {fault.rule}, short by {fault.short_hz} Hz"
+        f"{fault.frequency_hz / _HZ_PER_MHZ:.3f} MHz: {fault.rule}, short by "
+        + (f"{fault.short_db:g} dB" if fault.short_db else f"{fault.short_hz} Hz")
         for fault in verdict.faults
     ]
     lines.append(f"{len(verdict.faults)} faults, worst margin {_margin(verdict.worst_margin_hz)}")
@@ -148,7 +184,7 @@ def _now_s() -> float:
     return SystemClock().monotonic_us() / MICROSECONDS_PER_SECOND
 
 
-def _interruptible(work: Callable[[], Found], stopped: list[bool]) -> Found:
+def _interruptible(work: Callable[[], Outcome], stopped: list[bool]) -> Outcome:
     """Do work during which Ctrl-C sets a mark instead of ending everything."""
 
     def stop(number: int, frame: object) -> None:

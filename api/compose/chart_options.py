@@ -16,6 +16,7 @@ def add_chart(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> 
     find.add_argument("request", type=Path, metavar="REQUEST", help="the request, in TOML")
     find.add_argument("--seed", type=_seed, default=1, metavar="N", help="the luck of the search (1)")
     find.add_argument("--seconds", type=_seconds, default=10.0, metavar="S", help="how long at the most (10)")
+    find.add_argument("--steps", type=_seed, default=0, metavar="N", help="end after so many steps; 0 is by time alone")
     find.add_argument("--json", action="store_true", help="one line of JSON instead")
     check = what.add_parser("check", help="what a plan breaks of a request")
     check.add_argument("plan", type=Path, metavar="PLAN", help="the plan, in CSV: group, zone, frequency_hz")

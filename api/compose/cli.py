@@ -70,10 +70,10 @@ def main(arguments: Sequence[str] | None = None) -> int:
 
 
 def _chart(options: argparse.Namespace) -> int:
-    from api.compose.chart import check_plan, find  # noqa: PLC0415 - each command loads only what it runs.
+    from api.compose.chart import Effort, check_plan, find  # noqa: PLC0415 - each command loads only what it runs.
 
     if options.what == "find":
-        return find(options.request, options.seed, options.seconds, as_json=options.json)
+        return find(options.request, Effort(options.seed, options.seconds, options.steps), as_json=options.json)
     return check_plan(options.plan, options.request, as_json=options.json)
 
 

@@ -7,8 +7,8 @@ from pathlib import Path
 
 import pytest
 
-from api.compose.chart import CAUTION
 from api.compose.cli import main
+from fleet.planning.coordination.caution import CAUTION
 from tests.planning.coordination.test_search import HOUSE
 
 
@@ -32,7 +32,16 @@ def test_a_plan_is_found_and_passes_its_check(request_file: Path, capsys: pytest
 def test_as_json(request_file: Path, capsys: pytest.CaptureFixture[str]) -> None:
     assert main(["chart", "find", str(request_file), "--json", "--seed", "3"]) == 0
     body = json.loads(capsys.readouterr().out)
-    assert set(body) == {"complete", "carriers", "worst_margin_hz", "steps", "seconds"}
+    assert set(body) == {
+        "complete",
+        "carriers",
+        "spares",
+        "worst_margin_hz",
+        "at_most",
+        "relaxations",
+        "steps",
+        "seconds",
+    }
     assert body["complete"] is True
     assert body["worst_margin_hz"] >= 0
     assert [set(each) for each in body["carriers"]] == [{"group", "zone", "frequency_hz"}] * 6
@@ -76,3 +85,55 @@ def test_a_plan_that_cannot_be_is_refused(
 def test_a_request_that_cannot_be_is_refused(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     assert main(["chart", "find", str(tmp_path / "none.toml")]) == 2
     assert "none.toml: file" in capsys.readouterr().err
+
+
+def test_the_same_steps_find_the_same_plan_and_spares_stand_beside_it(
+    request_file: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    request_file.write_text(HOUSE.replace("count = 14", "count = 10\nspares = 2"))
+    found = []
+    for _ in range(2):
+        assert main(["chart", "find", str(request_file), "--json", "--seed", "7", "--steps", "3"]) == 0
+        found.append(json.loads(capsys.readouterr().out))
+    assert found[0]["carriers"] == found[1]["carriers"]
+    assert found[0]["spares"] == found[1]["spares"]
+    assert len(found[0]["spares"]) == 2
+    both = [each["frequency_hz"] for each in (*found[0]["carriers"], *found[0]["spares"])]
+    assert len(set(both)) == 12
+
+
+def test_what_does_not_fit_says_what_each_relaxation_brings(
+    request_file: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """By counting, 22 is the most that 24 MHz can hold: 22 carriers have 231 differences, 100 kHz apart at least."""
+    request_file.write_text(HOUSE.replace("count = 14", "count = 30"))
+    assert main(["chart", "find", str(request_file), "--json", "--steps", "6", "--seconds", "20"]) == 0
+    body = json.loads(capsys.readouterr().out)
+    assert (body["complete"], body["at_most"]) == (False, 22)
+    assert len(body["carriers"]) == 16
+    brought = {each["words"]: each["gain"] for each in body["relaxations"]}
+    assert brought["analog: no guard against three-signal products"] > 0
+    assert main(["chart", "find", str(request_file), "--steps", "2"]) == 0
+    assert "no plan holds more than 22" in capsys.readouterr().err
+
+
+@pytest.mark.parametrize(
+    ("change", "said"),
+    [
+        ("count = 14\nlocked_hz = [480_000_000, 480_100_000]", "group[0].locked_hz[0]: "),
+        ("count = 14\nlocked_hz = [500_000_000]", "group[0].locked_hz[0]: "),
+        (
+            'count = 14\ntuning = "T"\n[[tuning]]\nname = "T"\nstep_hz = 25_000\nranges = [[600_000_000, 601_000_000]]',
+            "group[0].tuning: ",
+        ),
+        ('count = 14\n[[group]]\nname = "House"\nzone = "House"\nprofile = "analog"\ncount = 2', "group[1].name: "),
+    ],
+)
+def test_requests_that_contradict_themselves(
+    request_file: Path, capsys: pytest.CaptureFixture[str], change: str, said: str
+) -> None:
+    request_file.write_text(HOUSE.replace("count = 14", change))
+    assert main(["chart", "find", str(request_file)]) == 2
+    out = capsys.readouterr()
+    assert said in out.err
+    assert out.out == ""
