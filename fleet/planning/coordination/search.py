@@ -101,6 +101,9 @@ class _Search:
         self._best = replace(self._best, steps=packed.steps, at_most=packed.at_most)
 
     def _keep(self, found: Found) -> None:
+        """Keep what is better. The margins are the judge: a plan that falls short of a rule is none."""
+        if found.worst_margin_hz is not None and found.worst_margin_hz < 0:
+            return
         if found.score > self._best.score:
             self._best = found
             self._on_better(found)
