@@ -6,7 +6,7 @@ best so far is kept; its number of carriers never falls. The same seed and as ma
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 
 from fleet.planning.coordination.rulers import Ruler, rulers
@@ -70,32 +70,16 @@ def pack(
 
     Raises ValueError for negative numbers, for a point that is fixed twice, and for points that are too far apart.
     """
-    best = _standing(problem)
-    found = packings(problem, seed)
+    _refuse_nonsense(problem)
+    best = Best(tuple(sorted(problem.fixed)), 0, at_most(problem))
+    search = _Search(problem, seed)
     while not best.final and not should_stop(best):
-        last, best = best, next(found)
-        if len(best.carriers) > len(last.carriers):
-            on_better(best)
-    return best
-
-
-def packings(problem: Packing, seed: int) -> Iterator[Best]:
-    """The best after each step; it ends with the final one, which may never come.
-
-    Raises ValueError as ``pack`` does.
-    """
-    best, search = _standing(problem), _Search(problem, seed)
-    while not best.final:
         carriers = search.step(len(best.carriers))
         better = len(carriers) > len(best.carriers)
         best = replace(best, carriers=carriers if better else best.carriers, steps=best.steps + 1)
-        yield best
-
-
-def _standing(problem: Packing) -> Best:
-    """What stands before the first step."""
-    _refuse_nonsense(problem)
-    return Best(tuple(sorted(problem.fixed)), 0, at_most(problem))
+        if better:
+            on_better(best)
+    return best
 
 
 def _refuse_nonsense(problem: Packing) -> None:

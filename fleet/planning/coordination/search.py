@@ -25,6 +25,7 @@ from fleet.planning.coordination.starts import block_starts
 # A step takes away so many carriers at the most, and every so many steps begin afresh.
 TAKEN_MAXIMUM = 6
 AFRESH_EVERY = 16
+STEPS_OF_A_START = 200
 
 
 def search(
@@ -74,8 +75,8 @@ class _Search:
         packing = packing_of(self._request)
         if packing is not None:
             self._pack(packing, should_stop)
-        if self._best.at_most is not None and not self._best.all_placed:
-            return self._best
+            if not self._best.all_placed and not self._request.protected:
+                return self._best
         while not should_stop(self._best):
             self._best = replace(self._best, steps=self._best.steps + 1)
             if not self._best.all_placed:
@@ -87,18 +88,26 @@ class _Search:
         return self._best
 
     def _pack(self, packing: Packing, should_stop: Asked) -> None:
-        """Pack one room until all are placed, none holds more, or it is told to stop."""
+        """Pack one room until all are placed, none holds more, or it is told to stop.
+
+        With somebody else's carriers in it the packing asks for more than the request: then it is but a start.
+        """
+        strangers = bool(self._request.protected)
 
         def told(best: Packed) -> bool:
-            self._best = replace(self._best, steps=best.steps, at_most=best.at_most)
-            return self._best.all_placed or should_stop(self._best)
+            self._best = replace(self._best, steps=best.steps, at_most=None if strangers else best.at_most)
+            over = strangers and best.steps >= STEPS_OF_A_START
+            return over or self._best.all_placed or should_stop(self._best)
 
         def better(best: Packed) -> None:
             found = found_of(self._request, dealt(self._request, best.carriers), best.steps)
-            self._keep(replace(found, at_most=best.at_most))
+            self._keep(replace(found, at_most=self._best.at_most))
 
-        packed = pack(packing, self._seed, told, better)
-        self._best = replace(self._best, steps=packed.steps, at_most=packed.at_most)
+        told(pack(packing, self._seed, told, better))
+        self._ground = self._empty(0)
+        for carrier in (*self._best.carriers, *self._best.spares):
+            if carrier not in self._standing:
+                self._ground.add(carrier)
 
     def _keep(self, found: Found) -> None:
         """Keep what is better. The margins are the judge: a plan that falls short of a rule is none."""
