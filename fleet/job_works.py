@@ -3,23 +3,27 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
+from dataclasses import replace
 from typing import Any, Protocol
 
 import msgspec
 
 from fleet.job_messages import Done
 from fleet.model.job import BestSoFar
-from fleet.model.plan import Plan, PlanCarrier, PlanFault, PlanVerdict
+from fleet.model.plan import Plan, PlanCarrier, PlanFault, PlanVerdict, Relaxation
 from fleet.planning.coordination.field import FAMILIES, heard_in, product_field, products_at
 from fleet.planning.coordination.found import Found
-from fleet.planning.coordination.plan import check
+from fleet.planning.coordination.plan import Carrier, check
 from fleet.planning.coordination.plan_document import carriers_of, request_of, request_with_locks
+from fleet.planning.coordination.relaxations import gains
 from fleet.planning.coordination.request import Request
 from fleet.planning.coordination.search import search
 from fleet.planning.what_if.question import answer, question_of
 
 FIND, CHECK, FIELD, PRODUCTS = "find a plan", "check a plan", "field of products", "products near a frequency"
 WHAT_IF = "what a change would do"
+# What is left of the time says what relaxations would gain.
+SEARCH_SHARE = 0.8
 
 
 class Line(Protocol):
@@ -40,31 +44,41 @@ Work = Callable[[Mapping[str, Any], Line], Done]
 
 
 def find(arguments: Mapping[str, Any], line: Line) -> Done:
-    """Search for a plan: ``plan``, ``seed``, ``seconds`` at the most, and where given ``steps`` at the most."""
+    """Search for a plan: ``plan``, ``seed``, ``seconds`` at the most, and where given ``steps`` at the most.
+
+    Where not everybody gets a place, what is left of the time says what each relaxation would gain.
+    """
     plan, _, file = _given(arguments)
     request = request_with_locks(plan, file)
-    seconds, steps, began_s = arguments["seconds"], arguments["steps"], line.now_s()
+    seed, seconds, steps, began_s = arguments["seed"], arguments["seconds"], arguments["steps"], line.now_s()
     told: tuple[Found, BestSoFar] | None = None
+
+    def share() -> float:
+        return float((line.now_s() - began_s) / seconds)
 
     def should_stop(best: Found) -> bool:
         nonlocal told
-        if told is None or told[0].carriers != best.carriers:
+        if told is None or told[0].score != best.score:
             told = (best, best_so_far(request, best))
-        took_s = line.now_s() - began_s
-        share = max(took_s / seconds, best.steps / steps if steps else 0.0)
-        line.tell(min(1.0, share), words_of(best), told[1])
-        return line.stopped or best.complete or share >= 1.0
+        done = max(share() / SEARCH_SHARE, best.steps / steps if steps else 0.0)
+        line.tell(min(1.0, SEARCH_SHARE * done), words_of(best), told[1])
+        return line.stopped or done >= 1.0
 
-    best = search(request, arguments["seed"], should_stop)
-    return Done(words_of(best), {"seconds": round(line.now_s() - began_s, 3)}, best_so_far(request, best))
+    best = search(request, seed, should_stop)
+    gained = gains(request, best, seed, lambda: line.stopped or share() >= 1.0)
+    words = tuple(Relaxation(each.words, each.carriers, each.gain) for each in gained)
+    took = {"seconds": round(line.now_s() - began_s, 3)}
+    return Done(words_of(best), took, replace(best_so_far(request, best), relaxations=words))
 
 
 def check_plan(arguments: Mapping[str, Any], _: Line) -> Done:
     """Hold a plan against its own request: a ``PlanVerdict``."""
     plan, request, file = _given(arguments)
     verdict = check(request, carriers_of(plan, request, file))
-    faults = tuple(PlanFault(fault.rule, fault.frequency_hz, fault.short_hz) for fault in verdict.faults)
-    return Done("", msgspec.to_builtins(PlanVerdict(faults, verdict.worst_margin_hz)))
+    faults = tuple(
+        PlanFault(fault.rule, fault.frequency_hz, fault.short_hz, fault.short_db) for fault in verdict.faults
+    )
+    return Done("", msgspec.to_builtins(PlanVerdict(faults, verdict.worst_margin_hz, verdict.worst_ratio_db)))
 
 
 def field_of_products(arguments: Mapping[str, Any], _: Line) -> Done:
@@ -100,12 +114,22 @@ WORKS: Mapping[str, Work] = {
 
 def best_so_far(request: Request, found: Found) -> BestSoFar:
     """What a search has found, with frequencies in place of raster points."""
-    groups = request.group
-    carriers = tuple(
-        PlanCarrier(groups[each.group].name, groups[each.group].zone, each.point * request.raster_hz)
-        for each in found.carriers
+    return BestSoFar(
+        carriers=_plan_carriers(request, found.carriers),
+        asked=found.asked,
+        worst_margin_hz=found.worst_margin_hz,
+        steps=found.steps,
+        spares=_plan_carriers(request, found.spares),
+        at_most=found.at_most,
     )
-    return BestSoFar(carriers, found.asked, found.worst_margin_hz, found.steps)
+
+
+def _plan_carriers(request: Request, carriers: tuple[Carrier, ...]) -> tuple[PlanCarrier, ...]:
+    groups = request.group
+    return tuple(
+        PlanCarrier(groups[each.group].name, groups[each.group].zone, each.point * request.raster_hz)
+        for each in carriers
+    )
 
 
 def words_of(found: Found) -> str:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from enum import StrEnum
 
-from fleet.model.plan import PlanCarrier
+from fleet.model.plan import PlanCarrier, Relaxation
 
 
 class JobState(StrEnum):
@@ -24,12 +24,19 @@ class JobState(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class BestSoFar:
-    """The best plan that a search has found so far; it never gets worse."""
+    """The best plan that a search has found so far; it never gets worse.
+
+    No plan holds more than ``at_most`` carriers, spares among them, as far as that is known. ``relaxations`` come at
+    the end, where not everybody has a place.
+    """
 
     carriers: tuple[PlanCarrier, ...]
     asked: int
     worst_margin_hz: int | None
     steps: int
+    spares: tuple[PlanCarrier, ...] = ()
+    at_most: int | None = None
+    relaxations: tuple[Relaxation, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

@@ -95,19 +95,25 @@ class PlanFacts:
 
 @dataclass(frozen=True, slots=True)
 class PlanFault:
-    """A rule of the request that a plan breaks: which, at what frequency, and by how much too little in Hz."""
+    """A rule of the request that a plan breaks: which, at what frequency, and by how much too little, in Hz or dB."""
 
     rule: str
     frequency_hz: int
     short_hz: int
+    short_db: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)
 class PlanVerdict:
-    """How a plan stands against its request; one without faults keeps every rule."""
+    """How a plan stands against its request; one without faults keeps every rule.
+
+    ``worst_ratio_db`` is the least carrier-to-interference of carriers that ask for one, None where no product falls
+    on any of them.
+    """
 
     faults: tuple[PlanFault, ...]
     worst_margin_hz: int | None
+    worst_ratio_db: float | None = None
 
 
 @dataclass(frozen=True, slots=True)

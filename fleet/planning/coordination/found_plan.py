@@ -2,32 +2,26 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
 from fleet.model.job import BestSoFar
-from fleet.model.plan import Plan, PlanCarrier, PlanSpare, PlanVerdict, Relaxation
+from fleet.model.plan import Plan, PlanCarrier, PlanSpare, PlanVerdict
 
 
-def with_found(
-    plan: Plan,
-    best: BestSoFar,
-    took: tuple[int, float],
-    spares: Sequence[PlanSpare] = (),
-    relaxations: Sequence[Relaxation] = (),
-) -> Plan:
+def with_found(plan: Plan, best: BestSoFar, took: tuple[int, float]) -> Plan:
     """The plan with the best of a search in it; ``took`` is the seed, and how many seconds it searched."""
     seed, seconds = took
     return replace(
         plan,
         carriers=dealt(plan.carriers, best.carriers),
-        spares=tuple(spares),
+        spares=tuple(_ranked(plan.spares, best.spares)),
         complete=len(best.carriers) == best.asked,
         worst_margin_hz=best.worst_margin_hz,
         seed=seed,
         steps=best.steps,
         seconds=seconds,
-        relaxations=tuple(relaxations),
+        relaxations=best.relaxations,
     )
 
 
@@ -55,13 +49,23 @@ def dealt(before: Sequence[PlanCarrier], found: Sequence[PlanCarrier]) -> tuple[
     return tuple(made)
 
 
+def _ranked(before: Sequence[PlanSpare], found: Sequence[PlanCarrier]) -> Iterator[PlanSpare]:
+    """The spares found, in their order; one that was there already keeps when it was last heard quiet."""
+    looked = {(each.group, each.frequency_hz): each for each in before}
+    for rank, each in enumerate(found, start=1):
+        old = looked.get((each.group, each.frequency_hz))
+        fresh = PlanSpare(each.group, each.zone, each.frequency_hz, rank)
+        yield fresh if old is None else replace(old, rank=rank)
+
+
 def stands_as_well(plan: Plan, verdict: PlanVerdict, best: BestSoFar) -> bool:
-    """Whether a plan keeps every rule and is no worse than what was found: by its carriers, then by its margin."""
+    """Whether a plan keeps every rule and is no worse than what was found: by carriers, spares, then the margin."""
     if verdict.faults:
         return False
-    return _rank(len(plan.carriers), verdict.worst_margin_hz) >= _rank(len(best.carriers), best.worst_margin_hz)
+    standing = _rank(len(plan.carriers), len(plan.spares), verdict.worst_margin_hz)
+    return standing >= _rank(len(best.carriers), len(best.spares), best.worst_margin_hz)
 
 
-def _rank(carriers: int, margin_hz: int | None) -> tuple[int, float]:
+def _rank(carriers: int, spares: int, margin_hz: int | None) -> tuple[int, int, float]:
     """Where nothing is near anything, no margin is better."""
-    return carriers, float("inf") if margin_hz is None else margin_hz
+    return carriers, spares, float("inf") if margin_hz is None else margin_hz

@@ -125,12 +125,20 @@ export interface BandSource {
   readonly unverified: boolean;
 }
 
-/** The best plan that a search has found so far; it never gets worse. */
+/**
+ * The best plan that a search has found so far; it never gets worse.
+ *
+ * No plan holds more than `at_most` carriers, spares among them, as far as that is known. `relaxations` come at
+ * the end, where not everybody has a place.
+ */
 export interface BestSoFar {
   readonly carriers: readonly PlanCarrier[];
   readonly asked: number;
   readonly worst_margin_hz: number | null;
   readonly steps: number;
+  readonly spares: readonly PlanCarrier[];
+  readonly at_most: number | null;
+  readonly relaxations: readonly Relaxation[];
 }
 
 /** One block of a raster. `television` is False where broadcasters keep out for somebody named in `words`. */
@@ -760,11 +768,12 @@ export interface PlanFacts {
   readonly worst_margin_hz: number | null;
 }
 
-/** A rule of the request that a plan breaks: which, at what frequency, and by how much too little in Hz. */
+/** A rule of the request that a plan breaks: which, at what frequency, and by how much too little, in Hz or dB. */
 export interface PlanFault {
   readonly rule: string;
   readonly frequency_hz: number;
   readonly short_hz: number;
+  readonly short_db: number;
 }
 
 /** One product near a victim: how it is made, of whom, where it falls, how far off; level where powers are known. */
@@ -791,10 +800,16 @@ export interface PlanSpare {
   readonly quiet_dbm: number | null;
 }
 
-/** How a plan stands against its request; one without faults keeps every rule. */
+/**
+ * How a plan stands against its request; one without faults keeps every rule.
+ *
+ * `worst_ratio_db` is the least carrier-to-interference of carriers that ask for one, None where no product falls
+ * on any of them.
+ */
 export interface PlanVerdict {
   readonly faults: readonly PlanFault[];
   readonly worst_margin_hz: number | null;
+  readonly worst_ratio_db: number | null;
 }
 
 /** How a reading travels in the live feed. */
