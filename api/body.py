@@ -8,6 +8,7 @@ from __future__ import annotations
 import json
 import math
 from collections.abc import Awaitable, Callable, Sequence
+from functools import cache
 from typing import Any, TypeVar
 
 from pydantic import ValidationError
@@ -26,6 +27,8 @@ FIELD_NAME_LENGTH_MAXIMUM = 64
 FAULTS_SHOWN_MAXIMUM = 20
 JSON_MEDIA_TYPES = frozenset({"application/json"})
 PATCH_MEDIA_TYPES = frozenset({"application/merge-patch+json", "application/json"})
+
+_EXPECTED_KINDS = "expected tags: "
 
 Model = TypeVar("Model", bound=StrictModel)
 
@@ -134,26 +137,39 @@ def validated(model: type[Model], value: object) -> Model:
         return model.model_validate(value)
     except ValidationError as error:
         found = error.errors(include_url=False, include_context=False, include_input=False)
-        faults = faults_of(found, frozenset(model.model_fields))
+        faults = faults_of(found, frozenset(model.model_fields), _members_inside(model))
         raise RequestRefused(faults_problem(faults)) from error
 
 
-def faults_of(found: Sequence[Any], known: frozenset[str]) -> tuple[FieldFault, ...]:
+@cache
+def _members_inside(model: type[StrictModel]) -> frozenset[str]:
+    """The names of the members of all shapes that a model is made of."""
+    shapes = model.model_json_schema().get("$defs", {}).values()
+    return frozenset(name for shape in shapes for name in shape.get("properties", ()))
+
+
+def faults_of(
+    found: Sequence[Any], known: frozenset[str], inside: frozenset[str] = frozenset()
+) -> tuple[FieldFault, ...]:
     """Validation errors as pointers and reasons, without a word of what was sent.
 
-    ``known`` are the names of ours that may be shown.
+    ``known`` are the names of ours that may be shown, ``inside`` those of members of members.
     """
-    shown = [_fault(one, known) for one in found[:FAULTS_SHOWN_MAXIMUM]]
+    shown = [_fault(one, known, inside) for one in found[:FAULTS_SHOWN_MAXIMUM]]
     return tuple(dict.fromkeys(shown))
 
 
-def _fault(one: Any, known: frozenset[str]) -> FieldFault:
+def _fault(one: Any, known: frozenset[str], inside: frozenset[str]) -> FieldFault:
     """Names that are the caller's own are left out of the pointer; the member above them is named instead."""
-    path = [part for part in one["loc"] if isinstance(part, int) or part in known]
+    path = [part for part in one["loc"] if isinstance(part, int) or part in known | inside]
     pointer = "".join(f"/{part}" for part in path)
-    if one["type"] == "extra_forbidden":
-        return FieldFault(pointer, f"has a member that is not known; known are {', '.join(sorted(known))}")
     message = str(one["msg"])
+    if one["type"] == "extra_forbidden":
+        is_inside = len(one["loc"]) > 1
+        told = "" if is_inside else f"; known are {', '.join(sorted(known))}"
+        return FieldFault(pointer, f"has a member that is not known{told}")
+    if one["type"] == "union_tag_invalid":
+        return FieldFault(pointer, f"must be of one of the kinds {message.rpartition(_EXPECTED_KINDS)[2]}")
     return FieldFault(pointer, message[:1].lower() + message[1:])
 
 
