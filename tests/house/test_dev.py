@@ -41,6 +41,15 @@ def test_running_needs_no_tool_of_the_tests(dev: Any) -> None:
     assert not chosen & {"pytest", "mypy", "ruff", "scipy", "playwright", "hypothesis"}
 
 
+def test_each_scope_includes_the_ones_before(dev: Any) -> None:
+    """Every package of the lock is of some scope; what benchmarks compare with is of the last alone."""
+    blocks = dev.lock_blocks()
+    running, testing, comparing = (names_in(dev.needed_to_run(blocks, scope), dev) for scope in dev.SCOPES)
+    assert running < testing < comparing == set(blocks)
+    assert {"pytest", "mypy", "ruff", "scipy", "playwright", "hypothesis"} <= testing
+    assert "ortools" in comparing - testing
+
+
 def test_a_package_locked_for_two_pythons_is_taken_for_both(dev: Any) -> None:
     chosen = dev.needed_to_run(dev.lock_blocks())
     assert sum(dev.package_name(block) == "numpy" for block in chosen) == 2
