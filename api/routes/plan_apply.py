@@ -10,7 +10,7 @@ from starlette.responses import Response
 from api.body import body_of
 from api.declared import NamePath, answers, json_body, many, one
 from api.desk import DeskHere
-from api.paging import PagingHere, json_response, page
+from api.paging import PagingHere, json_response, page_response
 from api.retune_requests import GuidedRetuneRequest, RetuneAnswerRequest, RetuneApplyRequest, RetunePreviewRequest
 from api.roles import Role, SessionHere, needs
 from fleet.ids import ID_PATTERN
@@ -69,8 +69,12 @@ async def apply_plan(
 
 @router.get("/retunes", dependencies=_VIEWER, response_model=None, responses=answers(many("RetuneFacts")))
 async def list_retunes(desk: DeskHere, asked: PagingHere) -> Response:
-    """The last fifty runs, the newest first; older ones are found by their ids."""
-    return page(desk.console.retuner.runs(), lambda each: each.run_id, asked)
+    """The last fifty runs, the newest first; older ones are found by their ids. The cursor is the last one's id."""
+    runs = desk.console.retuner.runs()
+    places = {run.run_id: place for place, run in enumerate(runs, start=1)}
+    start = places.get(asked.cursor or "", 0)
+    shown = runs[start : start + asked.limit]
+    return page_response(shown, shown[-1].run_id if len(runs) > start + len(shown) else None)
 
 
 @router.post(

@@ -116,6 +116,7 @@ class Retuner:
             run = replace(self._new(person, found), guided=True, steps=steps)
             runner = await self._begin(asked, run, person)
             self._go(runner, Guide(runner, wanted.channel).lead())
+            await self._clock.sleep(0)  # So that the answer holds the first question.
             return self._shown(runner.run)
 
     async def roll_back(self, person: str, run_id: str) -> RetuneRun:

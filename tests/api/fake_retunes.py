@@ -55,7 +55,8 @@ class FakeRetunes:
         return RUN
 
     def runs(self) -> tuple[RetuneFacts, ...]:
-        return (RetuneFacts("r64", False, "quay", "Engineer", 1, RetuneState.STOPPED, "step 1: refused", 0, 1),)
+        older = RetuneFacts("r63", True, "quay", "Engineer", 1, RetuneState.DONE, "", 2, 2)
+        return (RetuneFacts("r64", False, "quay", "Engineer", 1, RetuneState.STOPPED, "step 1: refused", 0, 1), older)
 
     async def run(self, run_id: str) -> RetuneRun:
         self._known(run_id)

@@ -44,7 +44,10 @@ def test_the_guided_change_is_begun_answered_cancelled_and_taken_back(stage: Sta
 
 
 def test_runs_are_listed_and_shown_to_everybody_who_may_look(viewer: TestClient) -> None:
-    assert [each["run_id"] for each in viewer.get("/api/v1/retunes").json()["items"]] == ["r64"]
+    first = viewer.get("/api/v1/retunes", params={"limit": 1}).json()
+    assert ([each["run_id"] for each in first["items"]], first["next"]) == (["r64"], "r64")
+    rest = viewer.get("/api/v1/retunes", params={"cursor": first["next"]}).json()
+    assert ([each["run_id"] for each in rest["items"]], rest["next"]) == (["r63"], None)
     assert viewer.get(RUN).json()["reason"] == "step 1: refused"
     assert viewer.get("/api/v1/retunes/r65").status_code == 404
 

@@ -23,6 +23,7 @@ class Air:
         self._now: dict[int, dict[str, None]] = defaultdict(dict)
         self._wanted: dict[int, list[str]] = defaultdict(list)
         self._held: dict[int, list[Held]] = defaultdict(list)
+        self._parking: dict[tuple[str, int], tuple[int, ...]] = {}
         for link in room.links:
             self.put(link.link_id, link.stands_hz)
             self._wanted[self._bin(link.target_hz)].append(link.link_id)
@@ -57,15 +58,24 @@ class Air:
 
     def parking(self, link: Link) -> int | None:
         """The best frequency on which this link may wait now, in nobody's way then or later; None without one."""
-        for hz in self._room.parking_hz:
-            if hz not in self._on[link.link_id] and self._is_free(link, hz) and self._room.tunes(link.link_id, hz):
+        for hz in self._nobodys(link):
+            free = hz not in self._on[link.link_id] and not self.in_the_way(link, hz)
+            if free and self._room.tunes(link.link_id, hz):
                 return hz
         return None
 
-    def _is_free(self, link: Link, hz: int) -> bool:
-        if self.in_the_way(link, hz) or self.strangers(link, hz):
+    def _nobodys(self, link: Link) -> tuple[int, ...]:
+        """Where somebody of that place and spacing may park for all who want to go somewhere, and all strangers."""
+        alike = (link.place, link.spacing_hz)
+        if alike not in self._parking:
+            self._parking[alike] = tuple(hz for hz in self._room.parking_hz if self._is_nobodys(link, hz))
+        return self._parking[alike]
+
+    def _is_nobodys(self, link: Link, hz: int) -> bool:
+        if self.strangers(link, hz):
             return False
-        return not any(self._is_near(link, name, {self._links[name].target_hz}, hz) for name in self.wanting(hz))
+        wanted = (self._links[name] for name in self.wanting(hz))
+        return not any(self._disturbs(link, other, other.target_hz, hz) for other in wanted)
 
     def _is_near(self, link: Link, other_id: str, others_hz: Iterable[int], hz: int) -> bool:
         if other_id == link.link_id:

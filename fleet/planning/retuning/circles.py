@@ -2,18 +2,18 @@
 
 Who waits for whom is a directed graph. A link that stepped aside is in nobody's way, so taking it out of the graph
 breaks every circle through it: what is sought is a smallest set of nodes whose removal leaves no circle (a feedback
-vertex set). Each tangle is searched by itself: along a shortest circle one of its nodes must go, and to prove
-that k are the fewest, k - 1 are tried in full. A tangle too large for that is broken greedily, and said to be.
+vertex set). Each tangle is searched by itself: along a shortest circle one of its nodes must go, and to prove that k
+are the fewest, k - 1 are tried in full. A tangle too large for that is broken greedily, and said to be.
 """
 
 from __future__ import annotations
 
 from collections import deque
-from collections.abc import Callable, Mapping
-from dataclasses import dataclass, field
+from collections.abc import Callable, Iterable, Mapping
+from dataclasses import dataclass
 
-TRIES_MAXIMUM = 5_000
-"""Nodes of the search for one tangle; beyond that the greedy answer stands."""
+WORK_MAXIMUM = 200_000
+"""How many waits are followed in the search for one tangle; beyond that the greedy answer stands."""
 Waits = Mapping[str, tuple[str, ...]]
 """For each link those that it waits for, in an order that doesn't hang on the run."""
 
@@ -28,7 +28,7 @@ class Aside:
 
 def first_tangle(waits: Waits) -> Waits:
     """The links of one tangle, each with those of the same tangle that it waits for; empty where no circle is left."""
-    waits = _core(waits)
+    waits = core(waits)
     before = _reversed(waits)
     for name in waits:
         ahead = _reached(waits, name)
@@ -41,81 +41,113 @@ def first_tangle(waits: Waits) -> Waits:
 def fewest_aside(tangle: Waits, can: Callable[[str], bool]) -> Aside | None:
     """The fewest of those who ``can`` that free a tangle, or None where they can't all together."""
     able = frozenset(name for name in tangle if can(name))
-    if shortest_circle(_only(tangle, frozenset(tangle) - able)) is not None:
+    if core(_only(tangle, frozenset(tangle) - able)):
         return None
+    greedy = _without_needless(tangle, _greedy(tangle, able))
     search = _Search(able)
-    for count in range(len(able) + 1):
+    for count in range(len(greedy)):
         found = search.within(tangle, count)
+        if search.gave_up:
+            return Aside(greedy, fewest=False)
         if found is not None:
             return Aside(found, fewest=True)
-        if search.gave_up:
-            break
-    return Aside(_greedy(tangle, able), fewest=False)
+    return Aside(greedy, fewest=True)
 
 
-def shortest_circle(waits: Waits) -> tuple[str, ...] | None:
-    """A shortest circle, as the names along it, or None where there is none."""
-    waits = _core(waits)
-    best: tuple[str, ...] | None = None
-    for name in waits:
-        best = _circle_through(waits, name, None if best is None else len(best)) or best
-        if best is not None and (len(best) <= 2 or len(best) == len(waits)):
-            break  # Nobody waits for themselves, so there is none shorter than two; the second is one large circle.
-    return best
+def core(waits: Waits) -> Waits:
+    """Without those who can't be on a circle: nobody waits for them, or they wait for nobody that is left."""
+    before = _reversed(waits)
+    behind = {name: len(names) for name, names in before.items()}
+    in_front = {name: sum(one in waits for one in after) for name, after in waits.items()}
+    gone: set[str] = set()
+    ahead = [name for name in waits if not behind[name] or not in_front[name]]
+    while ahead:
+        name = ahead.pop()
+        if name in gone:
+            continue
+        gone.add(name)
+        for counts, others in ((behind, waits[name]), (in_front, before[name])):
+            for other in others:
+                if other in counts and other not in gone:
+                    counts[other] -= 1
+                    if not counts[other]:
+                        ahead.append(other)
+    return _only(waits, frozenset(waits) - gone)
 
 
-@dataclass
 class _Search:
-    """Tries who may go, one circle after the other, at most so many times."""
+    """Tries who may go, one circle after the other, with a bound on the work."""
 
-    able: frozenset[str]
-    tries: int = field(default=0)
+    def __init__(self, able: frozenset[str]) -> None:
+        self._able = able
+        self._work = 0
 
     @property
     def gave_up(self) -> bool:
-        return self.tries >= TRIES_MAXIMUM
+        """Whether the bound was met, so that what wasn't found may be there all the same."""
+        return self._work >= WORK_MAXIMUM
 
     def within(self, waits: Waits, count: int) -> tuple[str, ...] | None:
         """A set of at most ``count`` that leaves no circle, or None."""
-        self.tries += 1
-        circle = shortest_circle(waits)
-        if circle is None:
+        waits = core(waits)
+        self._work += len(waits)
+        if not waits:
             return ()
         if count == 0 or self.gave_up:
             return None
-        for name in circle:
-            if name in self.able:
+        for name in self._shortest_circle(waits):
+            if name in self._able:
                 rest = self.within(_without(waits, name), count - 1)
                 if rest is not None:
                     return (name, *rest)
         return None
 
+    def _shortest_circle(self, waits: Waits) -> tuple[str, ...]:
+        """A shortest circle of a core that isn't empty, as the names along it."""
+        best: tuple[str, ...] = ()
+        for name in waits:
+            best = self._circle_through(waits, name, len(best)) or best
+            if best and (len(best) <= 2 or len(best) == len(waits) or self.gave_up):
+                break  # Nobody waits for themselves, so there is none shorter than two; the second is one large circle.
+        return best
+
+    def _circle_through(self, waits: Waits, start: str, shorter_than: int) -> tuple[str, ...]:
+        came_from: dict[str, str] = {}
+        queue = deque([(start, 1)])
+        while queue:
+            name, length = queue.popleft()
+            if shorter_than and length >= shorter_than:
+                return ()
+            self._work += len(waits[name])
+            for after in waits[name]:
+                if after == start:
+                    return _walked(came_from, start, name)
+                if after not in came_from:
+                    came_from[after] = name
+                    queue.append((after, length + 1))
+        return ()
+
 
 def _greedy(waits: Waits, able: frozenset[str]) -> tuple[str, ...]:
-    """Again and again the one of a shortest circle for whom most wait."""
+    """Again and again the one that the most ways lead through."""
     taken: list[str] = []
-    while (circle := shortest_circle(waits)) is not None:
-        before = _reversed(waits)
-        name = max((each for each in circle if each in able), key=lambda each: len(before[each]))
+    while left := core(waits):
+        before = _reversed(left)
+        ways = {name: len(before[name]) * len(after) for name, after in left.items() if name in able}
+        name = max(ways, key=ways.__getitem__)
         taken.append(name)
-        waits = _without(waits, name)
+        waits = _without(left, name)
     return tuple(taken)
 
 
-def _circle_through(waits: Waits, start: str, shorter_than: int | None) -> tuple[str, ...] | None:
-    came_from: dict[str, str] = {}
-    queue = deque([(start, 1)])
-    while queue:
-        name, length = queue.popleft()
-        if shorter_than is not None and length >= shorter_than:
-            return None
-        for after in waits[name]:
-            if after == start:
-                return _walked(came_from, start, name)
-            if after not in came_from:
-                came_from[after] = name
-                queue.append((after, length + 1))
-    return None
+def _without_needless(waits: Waits, names: Iterable[str]) -> tuple[str, ...]:
+    """Without those whom the others make needless; the last ones taken are tried first."""
+    needed = list(names)
+    for name in reversed(tuple(needed)):
+        others = frozenset(needed) - {name}
+        if not core(_only(waits, frozenset(waits) - others)):
+            needed.remove(name)
+    return tuple(needed)
 
 
 def _walked(came_from: Mapping[str, str], start: str, last: str) -> tuple[str, ...]:
@@ -123,18 +155,6 @@ def _walked(came_from: Mapping[str, str], start: str, last: str) -> tuple[str, .
     while walk[-1] != start:
         walk.append(came_from[walk[-1]])
     return tuple(reversed(walk))
-
-
-def _core(waits: Waits) -> Waits:
-    """Without those who can't be on a circle: nobody waits for them, or they wait for nobody that is left."""
-    while True:
-        awaited = {each for after in waits.values() for each in after}
-        kept = frozenset(
-            name for name, after in waits.items() if name in awaited and any(one in waits for one in after)
-        )
-        if len(kept) == len(waits):
-            return _only(waits, kept)
-        waits = _only(waits, kept)
 
 
 def _without(waits: Waits, gone: str) -> Waits:

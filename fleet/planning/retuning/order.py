@@ -11,7 +11,6 @@ While a link moves, it counts as being on its old and on its new frequency until
 from __future__ import annotations
 
 from collections import deque
-from collections.abc import Iterable, Sequence
 
 from fleet.model.retune import StepKind
 from fleet.planning.retuning.air import Air
@@ -48,6 +47,7 @@ class _Attempt:
         self._blocked = dict(left_out)
         self._steps: list[Step] = []
         self._aside: set[str] = set()
+        self._chosen: set[str] = set()
         self._fewest = True
         self._waiting: dict[str, Link] = {}
         self.stranded: dict[str, tuple[str, ...]] = {}
@@ -95,7 +95,9 @@ class _Attempt:
         """Who waits for whom; those who wait for somebody that stays, stay as well."""
         while True:
             waits = {name: self._air.in_the_way(link, link.target_hz) for name, link in self._waiting.items()}
-            hopeless = {name: _those_not_in(after, self._waiting) for name, after in waits.items()}
+            hopeless = {
+                name: tuple(other for other in after if other not in self._waiting) for name, after in waits.items()
+            }
             hopeless = {name: others for name, others in hopeless.items() if others}
             if not hopeless:
                 return waits
@@ -107,16 +109,31 @@ class _Attempt:
 
     def _one_aside(self, tangle: Waits) -> bool:
         """Let one of a tangle step aside; False where nobody can, who is stranded then."""
-        aside = self._choose(tangle)
-        if aside is None:
+        link = self._next_aside(tangle)
+        if link is None:
             self.stranded |= {name: tuple(other for other in tangle if other != name) for name in tangle}
             return False
-        self._fewest = self._fewest and aside.fewest
-        link = self._links[aside.names[0]]
         parking_hz = self._air.parking(link)
         self._go(link, StepKind.SLEEP if parking_hz is None else StepKind.PARK, parking_hz)
         self._aside.add(link.link_id)
         return True
+
+    def _next_aside(self, tangle: Waits) -> Link | None:
+        """Who of a tangle steps aside now: one of those chosen before, as long as they can, else chosen anew."""
+        chosen = (name for name in tangle if name in self._chosen)
+        known = next((name for name in chosen if self._may_step_aside(name)), None)
+        if known is not None:
+            return self._links[known]
+        aside = self._choose(tangle)
+        if aside is None:
+            return None
+        self._fewest = self._fewest and aside.fewest and self._chosen.isdisjoint(tangle)
+        self._chosen |= set(aside.names)
+        return self._links[aside.names[0]]
+
+    def _may_step_aside(self, name: str) -> bool:
+        link = self._links[name]
+        return self._air.parking(link) is not None or (self._may_sleep and link.sleeps)
 
     def _choose(self, tangle: Waits) -> Aside | None:
         """Who steps aside: on a free frequency where that does, asleep where it must be and may."""
@@ -137,8 +154,3 @@ class _Attempt:
         self._air.put(link.link_id, () if to_hz is None else (to_hz,))
         if to_hz is not None:
             self._ends[link.link_id] = tuple(End(end.address, to_hz) for end in link.ends)
-
-
-def _those_not_in(names: Sequence[str], waiting: Iterable[str]) -> tuple[str, ...]:
-    kept = frozenset(waiting)
-    return tuple(name for name in names if name not in kept)
