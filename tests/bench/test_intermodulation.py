@@ -13,20 +13,17 @@ from itertools import combinations_with_replacement
 from pathlib import Path
 
 import numpy as np
-import pytest
 from numpy.typing import NDArray
 
 from fleet.physics.intermodulation import THIRD, layout
-from fleet.planning.coordination.reading import read_request
-from fleet.planning.coordination.search import search
-from tests.planning.coordination.test_search import HOUSE
 
 POINTS = 8_961
 """470 to 694 MHz in steps of 25 kHz."""
 SOURCE = Path(__file__).parent / "brute_products.c"
 SIZES = (32, 100, 300, 1_000)
 ROUNDS = 3
-SLOW_UP_TO = {"itertools": 100, "numpy broadcasting": 300, "compiled": 1_000}
+SLOW_S = 2.0
+"""What takes longer than that is done once."""
 IN_FULL = bool(os.environ.get("REDPOLL_BENCH"))
 Counts = NDArray[np.int64]
 Way = Callable[[list[int]], Counts]
@@ -80,6 +77,8 @@ def quickest(way: Way, carriers: list[int]) -> tuple[float, Counts]:
         begun_s = time.perf_counter()
         found = way(carriers)
         times_s.append(time.perf_counter() - begun_s)
+        if times_s[-1] > SLOW_S:
+            break
     return min(times_s), found
 
 
@@ -96,23 +95,10 @@ def test_every_way_counts_the_same(tmp_path: Path) -> None:
         own_s, own = quickest(ours, carriers)
         line = f"{size:>8}  {1e3 * own_s:7.2f}"
         for name, way in ways.items():
-            if size > SLOW_UP_TO[name] or (name == "itertools" and size > 32 and not IN_FULL):
+            if size > 32 and name == "itertools" and not IN_FULL:
                 line += f"  {name} left out"
                 continue
             took_s, found = quickest(way, carriers)
             assert np.array_equal(own, found), f"{name} counts otherwise with {size} carriers"
             line += f"  {1e3 * took_s:.2f} ({took_s / own_s:.1f})"
         print(line)
-
-
-@pytest.mark.parametrize("asked", [14, 15, 16, 17])
-def test_carriers_in_24_megahertz(asked: int) -> None:
-    """How many stand, after how many steps and how long; some seconds at most, or one step."""
-    request, begun_s = read_request(HOUSE.replace("count = 14", f"count = {asked}"), "house.toml"), time.perf_counter()
-    limit_s = 5.0 if IN_FULL else 0.0
-    found = search(
-        request, 1, lambda best: best.complete or (best.steps > 0 and time.perf_counter() - begun_s > limit_s)
-    )
-    took_s = time.perf_counter() - begun_s
-    print(f"\n24 MHz, {asked} asked: {len(found.carriers)} stand after {found.steps} steps and {took_s:.2f} s")
-    assert 0 < len(found.carriers) <= asked
