@@ -34,6 +34,7 @@ from api.routes import (
     people,
     permits,
     plan_apply,
+    plan_export,
     plan_what_if,
     plans,
     production,
@@ -68,7 +69,7 @@ def create_app(desk: Desk, allowed: Allowed, *, screen: Path = SCREEN, rate: Rat
     app.state.desk = desk
     documents = (production, show, rules)
     modules = (session, devices, settings, acts, permits, commands, alarms, journal, *documents, about, live)
-    of_plans = (plans, plan_apply, plan_what_if, jobs)
+    of_plans = (plans, plan_apply, plan_export, plan_what_if, jobs)
     of_devices = (device_list, device_tokens)
     of_people = (sessions, people, zones)
     for router in (*(module.router for module in (*modules, *of_plans, *of_devices, *of_people)), pages(screen)):

@@ -185,8 +185,9 @@ def _dressing(scope: Scope, send: Send) -> Send:
 
 
 def _dress(headers: MutableHeaders, path: str) -> None:
+    """What every answer says; a page that brings its own style has a policy of its own."""
     for name, value in ALWAYS_SENT.items():
-        headers[name] = value
+        headers.setdefault(name, value)
     if path.startswith("/api/") or "cache-control" not in headers:
         headers["Cache-Control"] = "no-store" if path.startswith("/api/") else "no-cache"
 

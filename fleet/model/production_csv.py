@@ -10,6 +10,7 @@ import io
 from dataclasses import replace
 
 from fleet.errors import InvalidDocument
+from fleet.model.csv_cell import neutral, plain
 from fleet.model.document_reader import Table
 from fleet.model.production import Position, Production
 from fleet.model.production_checks import check_production
@@ -17,10 +18,6 @@ from fleet.model.production_json import POSITION_KEYS, read_position
 from fleet.model.production_read import POSITIONS_MAXIMUM
 
 CELL_LENGTH_MAXIMUM = 400
-_APOSTROPHE = "'"
-_FULL_WIDTH = "\uff1d\uff0b\uff0d\uff20"
-"""=, +, - and @ as they stand in East Asian text; some spreadsheets take them as such."""
-_LEADERS = tuple(f"=+-@\t\r\n{_FULL_WIDTH}{_APOSTROPHE}")
 _YES, _NO = "yes", "no"
 
 
@@ -32,7 +29,7 @@ def write_cast(production: Production) -> str:
     for row in production.positions:
         spare = _YES if row.spare else _NO
         cells = (str(row.number), row.part, row.zone, row.channel, row.pack or "", spare, row.owner)
-        writer.writerow([_neutral(cell) for cell in cells])
+        writer.writerow([neutral(cell) for cell in cells])
     return out.getvalue()
 
 
@@ -68,7 +65,7 @@ def _row(cells: list[str], line: int, file: str) -> Position:
     path = f"line {line}"
     if len(cells) != len(POSITION_KEYS) or any(len(cell) > CELL_LENGTH_MAXIMUM for cell in cells):
         raise InvalidDocument(file, path, f"{len(POSITION_KEYS)} cells of at most {CELL_LENGTH_MAXIMUM} characters")
-    said = dict(zip(POSITION_KEYS, (_plain(cell) for cell in cells), strict=True))
+    said = dict(zip(POSITION_KEYS, (plain(cell) for cell in cells), strict=True))
     said.update((name, said[name].strip()) for name in ("number", "channel", "pack", "spare"))
     values: dict[str, object] = {name: cell for name, cell in said.items() if cell}
     number = said["number"]
@@ -77,11 +74,3 @@ def _row(cells: list[str], line: int, file: str) -> Position:
         raise InvalidDocument(file, f"{path}.spare", f"{_YES} or {_NO}", said["spare"])
     values["spare"] = said["spare"] == _YES
     return read_position(Table(values, file, path))
-
-
-def _neutral(cell: str) -> str:
-    return _APOSTROPHE + cell if cell.startswith(_LEADERS) else cell
-
-
-def _plain(cell: str) -> str:
-    return cell.removeprefix(_APOSTROPHE)
