@@ -12,7 +12,9 @@ from fleet.planning.coordination.plan import Carrier
 from fleet.planning.coordination.plan_document import request_of
 from fleet.planning.coordination.request import Request
 from fleet.planning.retuning.rig import Rig
-from fleet.planning.spares import Look, RankedSpare, Spare, Standing, ranked
+from fleet.planning.spares import PRACTICE, Look, RankedSpare, Spare, Standing, ranked
+
+SPARES_TRIED_MAXIMUM = 100
 
 
 def with_spare(plan: Plan, wanted: RetuneWanted, rig: Rig, floor_dbm: float | None, now_us: int) -> Plan:
@@ -28,11 +30,18 @@ def with_spare(plan: Plan, wanted: RetuneWanted, rig: Rig, floor_dbm: float | No
     request = request_of(plan, f"plan/{wanted.plan}")
     groups = {group.name: number for number, group in enumerate(request.group)}
     others = tuple(_on_air(plan, wanted.channel, request, rig))
-    spares = [_spare(each, groups, request, floor_dbm) for each in plan.spares if each.group == moving.group]
+    looked_at = [each for each in plan.spares if each.group == moving.group and _is_recent(each, now_us)]
+    looked_at = sorted(looked_at, key=lambda spare: spare.rank)[:SPARES_TRIED_MAXIMUM]
+    spares = [_spare(each, groups, request, floor_dbm) for each in looked_at]
     verified = [each for each in ranked(request, others, spares, now_us) if each.standing is Standing.VERIFIED]
     frequency_hz = _chosen(wanted, verified, request.raster_hz)
     carriers = [replace(one, frequency_hz=frequency_hz) if one is moving else one for one in plan.carriers]
     return replace(plan, carriers=tuple(carriers))
+
+
+def _is_recent(spare: PlanSpare, now_us: int) -> bool:
+    """Whether the last look at it counts; no other is held against the whole plan in the middle of a show."""
+    return spare.quiet_at_utc_us is not None and now_us - spare.quiet_at_utc_us <= PRACTICE.look_holds_us
 
 
 def _on_air(plan: Plan, channel: str, request: Request, rig: Rig) -> Iterator[Carrier]:

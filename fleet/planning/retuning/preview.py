@@ -12,7 +12,7 @@ from fleet.model.retune import RetuneLeftOut, RetuneOrphan, RetunePreview, Retun
 from fleet.planning.coordination.plan_document import request_of
 from fleet.planning.coordination.request import ISOLATION_WITH_GUARDS_DB, Request, points_of
 from fleet.planning.coordination.rooms import are_isolated
-from fleet.planning.retuning.links import Order, Room, Step
+from fleet.planning.retuning.links import Held, Order, Room, Step
 from fleet.planning.retuning.order import safe_order
 from fleet.planning.retuning.rig import FREQUENCY, Rig, Rigged, Wish
 
@@ -94,11 +94,17 @@ def room_of(plan: Plan, rig: Rig, rigged: tuple[Rigged, ...], around: Around) ->
 
     return Room(
         links=tuple(each.link for each in rigged),
-        held=rig.held(rigged, place_of),
+        held=(*rig.held(rigged, place_of), *_protected(request)),
         apart=frozenset(_apart(request)),
         parking_hz=tuple(dict.fromkeys(_parking(plan, request))),
         tunes=lambda link_id, hz: rig.tunes(ends[link_id], hz),
     )
+
+
+def _protected(request: Request) -> Iterator[Held]:
+    for each in request.protected:
+        place = f"{_ZONE}{each.zone}" if each.zone else ""
+        yield Held(each.frequency_hz, each.spacing_hz, place, each.words or "a carrier that the plan protects")
 
 
 def _apart(request: Request) -> Iterator[tuple[str, str]]:
@@ -205,7 +211,17 @@ def _cautions(step: Step, rigged: Rigged) -> Iterator[str]:
 def _left_out(order: Order, by_id: Mapping[str, Rigged]) -> Iterator[RetuneLeftOut]:
     for each in order.blocked:
         rigged = by_id[each.link_id]
-        yield RetuneLeftOut(each.link_id, rigged.channels, rigged.link.target_hz, each.reason, each.by)
+        reason = _shared_words(rigged, each.by, by_id) or each.reason
+        yield RetuneLeftOut(each.link_id, rigged.channels, rigged.link.target_hz, reason, each.by)
+
+
+def _shared_words(rigged: Rigged, by: Iterable[str], by_id: Mapping[str, Rigged]) -> str:
+    """Whether what is in the way has the same place by the plan, as scenes that never meet may have."""
+    for other in by:
+        link = by_id[other].link
+        if abs(link.target_hz - rigged.link.target_hz) < max(1, link.spacing_hz, rigged.link.spacing_hz):
+            return f"the plan has {other} on that frequency, too; while packs move, both may be on the air"
+    return ""
 
 
 def _unknown(wishes: Iterable[Wish], rig: Rig) -> Iterator[RetuneLeftOut]:

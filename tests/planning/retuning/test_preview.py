@@ -79,6 +79,26 @@ def test_zones_that_do_not_hear_one_another_may_share_a_frequency() -> None:
     assert len(moves(rack, {"r1": 515 * MHZ, "r2": 515 * MHZ}, isolation=ISOLATED)) == 4
 
 
+def test_somebody_else_s_carrier_that_the_plan_protects_keeps_off_and_is_named() -> None:
+    protected = [{"frequency_hz": 515_200_000, "spacing_hz": 300_000, "words": "the harbour radio"}]
+    found = Rack(1).preview({"r1": 515 * MHZ}, protected=protected)
+    assert found.left_out[0].reason == "its new frequency is held by the harbour radio"
+    rack = Rack(2)
+    rack.zones["r2/channel/1"] = "Quay"
+    elsewhere: dict[str, Any] = {"protected": [{**protected[0], "zone": "Quay"}], "isolation": ISOLATED}
+    assert rack.preview({"r1": 515 * MHZ, "r2": 512 * MHZ}, **elsewhere).left_out == ()
+    assert rack.preview({"r1": 514 * MHZ, "r2": 515 * MHZ}, **elsewhere).left_out[0].link_id == "r2/carrier/1"
+
+
+def test_two_scenes_on_one_frequency_are_not_put_there_both_and_it_says_why() -> None:
+    rack = Rack(2)
+    rack.zones["r2/channel/1"] = "Quay"
+    scenes = [{"name": "one", "groups": ["House"]}, {"name": "two", "groups": ["Quay"]}]
+    found = rack.preview({"r1": 515 * MHZ, "r2": 515 * MHZ}, scene=scenes)
+    assert [step.link_id for step in found.steps] == ["r1/carrier/1"]
+    assert found.left_out[0].reason.startswith("the plan has r1/carrier/1 on that frequency, too")
+
+
 def test_a_channel_that_nobody_has_is_left_out_by_name() -> None:
     found = Rack(1).preview({"r1": 515 * MHZ, "r9": 516 * MHZ})
     assert [(each.link_id, each.to_hz) for each in found.left_out] == [("r9/channel/1", 516 * MHZ)]
