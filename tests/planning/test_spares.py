@@ -4,16 +4,21 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from fleet.planning.coordination.plan import Carrier
 from fleet.planning.coordination.reading import read_request
+from fleet.planning.coordination.request import points_of
+from fleet.planning.coordination.search import search
 from fleet.planning.spares import ON_THE_AIR, PRACTICE, Look, Practice, RankedSpare, Spare, Standing, ranked
+from tests.planning.coordination.brute import broken
+from tests.planning.coordination.random_requests import random_request
+from tests.promises.promise import TIER, Tier
 
-REQUEST = read_request(
-    """
+REQUEST_TEXT = """
 raster_hz = 25_000
 [[window]]
 start_hz = 598_000_000
@@ -31,9 +36,9 @@ name = "House"
 zone = "House"
 profile = "analog"
 count = 16
-""",
-    "spares.toml",
-)
+"""
+REQUEST = read_request(REQUEST_TEXT, "spares.toml")
+REQUESTS = {Tier.TEST: 20, Tier.SOAK: 300, Tier.LONG: 3_000}[TIER]
 MINUTE_US = 60_000_000
 NOW_US = 100 * MINUTE_US
 FRESH = Look(NOW_US - MINUTE_US, -104.0, -105.0)
@@ -155,6 +160,33 @@ def test_a_plan_that_is_broken_already_blames_no_spare() -> None:
     broken = (*ACTIVE, _carrier(600_800_000))
     found = ranked(REQUEST, broken, [Spare(_carrier(605_900_000), FRESH)], NOW_US)[0]
     assert (found.standing, found.faults) == (Standing.VERIFIED, ())
+
+
+@pytest.mark.parametrize("seed", range(REQUESTS))
+def test_what_is_legal_is_so_by_plain_enumeration(seed: int) -> None:
+    """On random requests of several zones, scenes and profiles: a spare is legal if nothing is broken with it."""
+    luck = np.random.default_rng(900 + seed)
+    request = random_request(luck)
+    active = search(request, seed, lambda found: found.complete or found.steps > 1).carriers
+    assert not broken(request, active)
+    group = luck.integers(len(request.group), size=8)
+    window = luck.choice(len(request.window), size=8)
+    points = [int(luck.choice(points_of(request, request.window[each]))) for each in window]
+    spares = [Spare(Carrier(int(number), point)) for number, point in zip(group, points, strict=True)]
+    for each in ranked(request, active, spares, NOW_US):
+        if each.spare.carrier not in active:
+            wrong = broken(request, (*active, each.spare.carrier))
+            assert (each.standing is Standing.ILLEGAL) == bool(wrong), f"seed {seed}: {each.spare.carrier}: {wrong}"
+
+
+def test_other_zones_do_not_come_into_it() -> None:
+    """What is broken in a zone that doesn't hear the spare's narrows nothing and blames nobody."""
+    quay = {"name": "Quay", "zone": "Quay", "profile": "analog", "count": 3}
+    text = REQUEST_TEXT + "[[group]]\n" + "\n".join(f"{key} = {value!r}" for key, value in quay.items())
+    request = read_request(text + "\n[[isolation]]\nzones = ['House', 'Quay']\n", "spares.toml")
+    active = (*ACTIVE, *(Carrier(1, hz // 25_000) for hz in (604_500_000, 604_550_000)))
+    found = ranked(request, active, [Spare(_carrier(601_000_000), FRESH)], NOW_US)[0]
+    assert (found.standing, found.worst_margin_hz) == (Standing.VERIFIED, 0)
 
 
 def test_no_more_than_their_bound() -> None:
