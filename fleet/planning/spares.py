@@ -1,8 +1,8 @@
 """Which spare to take first: legal beside everybody who is on the air now, and quiet when somebody last looked.
 
 The order is: verified ones first; then legal ones that nobody looked at lately; then those that were heard to be taken;
-then those that break a rule. Among equals the one with which all that hears it keeps the widest margin, then the one looked at
-last, then the lowest frequency.
+then those that break a rule. Among equals the one with which all that hears it keeps the widest margin, then the one
+looked at last, then the lowest frequency.
 """
 
 from __future__ import annotations
