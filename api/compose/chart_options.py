@@ -11,7 +11,7 @@ SECONDS_MAXIMUM = 86_400.0
 def add_chart(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
     """Add the command to a command line."""
     chart = commands.add_parser("chart", help="finds frequencies that work together, or holds a plan against a request")
-    what = chart.add_subparsers(dest="what", required=True, metavar="find | check")
+    what = chart.add_subparsers(dest="what", required=True, metavar="find | check | print")
     find = what.add_parser("find", help="a plan for a request, as CSV on standard output")
     find.add_argument("request", type=Path, metavar="REQUEST", help="the request, in TOML")
     find.add_argument("--seed", type=_seed, default=1, metavar="N", help="the luck of the search (1)")
@@ -22,6 +22,11 @@ def add_chart(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> 
     check.add_argument("plan", type=Path, metavar="PLAN", help="the plan, in CSV: group, zone, frequency_hz")
     check.add_argument("--request", type=Path, required=True, metavar="REQUEST", help="the request, in TOML")
     check.add_argument("--json", action="store_true", help="one line of JSON instead")
+    printed = what.add_parser("print", help="a plan as a page to print, as JSON, or as a list for the neighbours")
+    printed.add_argument("plan", type=Path, metavar="PLAN", help="the plan, in CSV: group, zone, frequency_hz")
+    printed.add_argument("--request", type=Path, required=True, metavar="REQUEST", help="the request, in TOML")
+    printed.add_argument("--as", dest="form", choices=("page", "json", "neighbours"), default="page", help="page")
+    printed.add_argument("--title", default="", metavar="WORDS", help="what stands above it (the file's name)")
 
 
 def _seed(text: str) -> int:

@@ -87,6 +87,20 @@ def test_a_request_that_cannot_be_is_refused(tmp_path: Path, capsys: pytest.Capt
     assert "none.toml: file" in capsys.readouterr().err
 
 
+@pytest.mark.parametrize("form", ["page", "json", "neighbours"])
+def test_a_plan_is_printed_in_every_form_with_the_caution(
+    request_file: Path, capsys: pytest.CaptureFixture[str], form: str
+) -> None:
+    assert main(["chart", "find", str(request_file)]) == 0
+    plan = request_file.with_name("plan.csv")
+    plan.write_text(capsys.readouterr().out)
+    given = ["--request", str(request_file), "--as", form, "--title", "The Lamp at Tern Rock"]
+    assert main(["chart", "print", str(plan), *given]) == 0
+    out = capsys.readouterr().out
+    assert CAUTION in out
+    assert "The Lamp at Tern Rock" in out
+
+
 def test_the_same_steps_find_the_same_plan_and_spares_stand_beside_it(
     request_file: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:

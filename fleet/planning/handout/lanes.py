@@ -102,7 +102,7 @@ def _scale(axis: _Axis, top: int) -> Iterator[str]:
         at = axis.x(tick_hz)
         yield f'<path d="M{at:.1f} {top}v6" stroke="#555"/>'
         yield f'<text x="{at:.1f}" y="{top + 20}" text-anchor="middle" font-size="12">{tick_hz / _HZ_PER_MHZ:g}</text>'
-    yield f'<text x="{LEFT - 10}" y="{top + 20}" text-anchor="end" font-size="12">MHz</text>'
+    yield f'<text x="{LEFT - 28}" y="{top + 20}" text-anchor="end" font-size="12">MHz</text>'
 
 
 def _field(field: ProductField, axis: _Axis, foot: int) -> Iterator[str]:

@@ -24,13 +24,16 @@ h1 { font-size: 24px; margin: 0 0 2px; } h2 { font-size: 15px; margin: 22px 0 6p
 .simulated { border: 1px dashed #111; padding: 1px 8px; font-weight: 600; }
 svg { width: 100%; height: auto; } table { border-collapse: collapse; width: 100%; break-inside: auto; }
 th, td { text-align: left; padding: 3px 10px 3px 0; border-bottom: 1px solid #bbb; } tr { break-inside: avoid; }
-td.number, th.number { text-align: right; font-variant-numeric: tabular-nums; }
+td.number, th.number { text-align: right; width: 6em; padding-right: 18px; font-variant-numeric: tabular-nums; }
 """
 
 
 @dataclass(frozen=True, slots=True)
 class Print:
-    """What a page says beside the plan: its revision, when it is printed in UTC, and what each channel is for."""
+    """What a page says beside the plan: its revision, when it is printed in UTC, and what each channel is for.
+
+    Revision 0 is of a file that has none.
+    """
 
     revision: int
     at_utc_us: int
@@ -43,9 +46,10 @@ def plan_page(plan: Plan, made: Print, field: ProductField | None = None) -> str
     """The page, a whole HTML document that needs nothing else. Raises InvalidDocument for a request that is none."""
     request = request_of(plan, "plan")
     badge = "<span class='simulated'>Simulated receivers</span>" if made.simulated else ""
+    revision = f", revision {made.revision}" if made.revision else ""
     body = [
         f"<h1>{escape(plan.title)}</h1>",
-        f'<p class="said">Frequency plan, revision {made.revision}, printed {escape(made.printed)} {badge}</p>',
+        f'<p class="said">Frequency plan{revision}, printed {escape(made.printed)} {badge}</p>',
         f'<p class="said">{_standing(plan, request)}</p>',
         f'<p class="caution">{escape(CAUTION)}</p>',
         lanes_svg(plan, request, field),
