@@ -6,7 +6,7 @@ from collections.abc import Awaitable, Callable
 from dataclasses import dataclass, field, replace
 
 from fleet.model.address import Place, parse_address
-from fleet.model.retune import RetuneState, RetuneStep, StepState
+from fleet.model.retune import RetuneState, RetuneStep, StepKind, StepState
 from fleet.planning.retuning.course import back_steps
 from fleet.planning.retuning.guided import ENDS, PROMPTS, Happening, Stage, next_stage
 from fleet.retuning.runner import Runner
@@ -69,7 +69,8 @@ class Guide:
         return await self._take(self.runner.run.steps[1])
 
     async def _take(self, step: RetuneStep) -> Happening:
-        done = await self.runner.take(step, listening=False)
+        is_back = step.kind is StepKind.BACK  # Whatever became of the pack, both ends are wanted back.
+        done = await self.runner.take(step, listening=False, whatever_stands=is_back)
         if done.reason:
             self.reasons.append(done.reason)
         return _OF_STATE[done.state]

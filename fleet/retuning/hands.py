@@ -2,17 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from contextlib import suppress
 from dataclasses import dataclass, replace
 
 from fleet.clock import MICROSECONDS_PER_SECOND, Clock
 from fleet.errors import InvalidRequest, LimitReached, NotFound, RedpollError
 from fleet.model.command import Command, CommandState
-from fleet.model.fields import same_value
+from fleet.model.fields import Value, same_value
 from fleet.model.inputs import CancelCommand, RequestWrite
+from fleet.model.quality import Quality
 from fleet.model.retune import RetuneWrite
-from fleet.retuning.console import Console
+from fleet.model.settings import SettingsView
+from fleet.retuning.console import Console, settings_of
 
 LOOK_EVERY_S = 0.1
 SETTLE_WITHIN_S = 15.0
@@ -41,7 +43,7 @@ class Hands:
         """
         try:
             view = self.console.settings(write.address)
-            if all(same_value(view.reported.get(name), value) for name, value in write.changes.items()):
+            if _is_known(view, write) and _stands(view, write.changes):
                 return replace(write, command_id="", state=CommandState.CONFIRMED, reason=ALREADY)
             act = RequestWrite(write.command_id, write.address, write.changes, view.revision)
             await self.console.execute(self.person, act)
@@ -74,6 +76,14 @@ class Hands:
                     await self.console.execute(self.person, CancelCommand(write.command_id))
             await self.clock.sleep(LOOK_EVERY_S)
 
+    def surprise(self, write: RetuneWrite) -> str:
+        """Whether somebody set an end otherwise since it was looked at, in words, or nothing."""
+        view = settings_of(self.console, write.address)
+        if view is None or not _is_known(view, write) or _stands(view, write.before) or _stands(view, write.changes):
+            return ""
+        now = ", ".join(f"{name} is {view.reported.get(name)}" for name in write.before)
+        return f"nothing was sent: {write.address} was set otherwise meanwhile, {now}"
+
     async def heard(self, channel: str, pack: str) -> bool:
         """Whether the receiver names the pack on that channel within three seconds."""
         until_us = self.clock.monotonic_us() + round(HEARD_WITHIN_S * MICROSECONDS_PER_SECOND)
@@ -87,6 +97,15 @@ class Hands:
         """The pack that the receiver names on that channel now; empty where it names none."""
         named = self.console.exact(channel).get("identity")
         return named if isinstance(named, str) else ""
+
+
+def _is_known(view: SettingsView, write: RetuneWrite) -> bool:
+    """Whether what is reported can be relied on: it is vouched for, and no command of it is open or unknown."""
+    return view.quality is Quality.GOOD and not any(each.field in write.changes for each in view.desired)
+
+
+def _stands(view: SettingsView, values: Mapping[str, Value]) -> bool:
+    return all(same_value(view.reported.get(name), value) for name, value in values.items())
 
 
 def as_it_is(write: RetuneWrite, command: Command) -> RetuneWrite:

@@ -87,9 +87,13 @@ class Runner:
 
     # ------------------------------------------------------------ one step
 
-    async def take(self, step: RetuneStep, *, listening: bool = True) -> RetuneStep:
-        """Do one step; returns it as it ended. ``listening`` waits until the receiver names its pack again."""
-        problem = await self._problem(step)
+    async def take(self, step: RetuneStep, *, listening: bool = True, whatever_stands: bool = False) -> RetuneStep:
+        """Do one step; returns it as it ended.
+
+        ``listening`` waits until the receiver names its pack again; ``whatever_stands`` goes on although somebody set
+        an end otherwise meanwhile.
+        """
+        problem = await self._problem(step, whatever_stands=whatever_stands)
         if problem:
             return await self._put(replace(step, state=StepState.FAILED, reason=problem))
         heard = {channel: self.hands.identity(channel) for channel in step.channels}
@@ -104,9 +108,12 @@ class Runner:
             self._remember_sleep(step)
         return await self._put(step)
 
-    async def _problem(self, step: RetuneStep) -> str:
+    async def _problem(self, step: RetuneStep, *, whatever_stands: bool) -> str:
         if any(self._is_unknown(write.takes_back) for write in step.writes):
             return STILL_UNKNOWN
+        surprise = next(filter(None, map(self.hands.surprise, step.writes)), "")
+        if surprise and not whatever_stands:
+            return surprise
         picture = await picture_of(self.console, self.clock)
         asleep = frozenset(self._asleep)
         return await asyncio.to_thread(obstacle, self.asked, picture.rig, picture.around, step, asleep)

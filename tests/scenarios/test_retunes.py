@@ -45,9 +45,9 @@ async def begun(console: WholeConsole, **how: Any) -> str:
     return (await console.runtime.retuner.apply("Engineer", RetuneAsk(NAME, **how))).run_id
 
 
-async def until_done(console: WholeConsole, run_id: str, number: int) -> None:
-    """Until a step is done, and no longer."""
-    while (await console.runtime.retuner.run(run_id)).steps[number - 1].state is not StepState.DONE:
+async def until(console: WholeConsole, run_id: str, number: int, state: StepState) -> None:
+    """Until a step is so far, and no longer."""
+    while (await console.runtime.retuner.run(run_id)).steps[number - 1].state is not state:
         await console.pass_time(0.05)
 
 
@@ -94,7 +94,7 @@ async def test_a_pack_that_refuses_midway_stops_it_and_what_was_done_is_taken_ba
     before = places(console)
     await keep_plan(console, plan_of({THREE: FREE, FOUR: C}))
     run_id = await begun(console)
-    await until_done(console, run_id, 1)
+    await until(console, run_id, 1, StepState.DONE)
     console.fault("turn_panel", address=PACK_OF[FOUR], changes={"standby": True})
     run = await ended(console, run_id)
     assert run.state is RetuneState.STOPPED
@@ -136,7 +136,7 @@ async def test_a_pack_lost_midway_is_unknown_until_it_can_be_read_and_nothing_is
 ) -> None:
     await keep_plan(console, plan_of({THREE: FREE, FOUR: C}))
     run_id = await begun(console)
-    await until_done(console, run_id, 1)
+    await until(console, run_id, 1, StepState.DONE)
     console.fault("hold_return_link", pack=PACK_OF[FOUR])
     run = await ended(console, run_id)
     assert run.state is RetuneState.STOPPED
@@ -226,7 +226,7 @@ def test_a_run_that_a_restart_cut_off_is_told_and_goes_on_by_nobody_s_will_but_a
     async def before(console: WholeConsole) -> None:
         await keep_plan(console, plan_of({THREE: FREE, FOUR: C, ONE: D}))
         kept.append(await begun(console))
-        await until_done(console, kept[0], 1)
+        await until(console, kept[0], 1, StepState.DONE)
 
     async def after(console: WholeConsole) -> None:
         (run_id,) = kept
@@ -253,11 +253,25 @@ async def test_it_stops_between_steps_when_somebody_cancels_and_when_the_show_be
     runtime = console.runtime
     await keep_plan(console, plan_of({THREE: FREE, FOUR: C}))
     run_id = await begun(console)
+    await until(console, run_id, 1, StepState.RUNNING)
     await runtime.retuner.cancel(run_id)
     run = await ended(console, run_id)
-    assert run.state is RetuneState.CANCELLED
+    assert (run.state, [step.state for step in run.steps]) == (
+        RetuneState.CANCELLED,
+        [StepState.DONE, StepState.PLANNED],
+    )
     assert places(console)[FOUR] == (D, D)
     assert frequency(console, PACK_OF[THREE]) == frequency(console, carrier_of(THREE)), "no step is left half done"
+    await runtime.retuner.roll_back("Engineer", run_id)
+    assert (await ended(console, run_id)).state is RetuneState.ROLLED_BACK
+
+    run_id = await begun(console)
+    await until(console, run_id, 1, StepState.RUNNING)
+    console.fault("turn_panel", address=carrier_of(FOUR), changes={"frequency_hz": D + 800_000})
+    run = await ended(console, run_id, watched=False)
+    assert run.state is RetuneState.STOPPED
+    assert "house-2/carrier/2 was set otherwise meanwhile" in run.reason
+    assert frequency(console, PACK_OF[FOUR]) == D, "nothing was sent to its pack"
 
     order = RunningOrder((ShowAct("one", "Act I"),), (Cue("lamp", "The lamp is lit", "one", 0, 600, (1, 2)),))
 
