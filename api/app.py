@@ -38,11 +38,13 @@ from api.routes import (
     plan_what_if,
     plans,
     production,
+    regions,
     rules,
     session,
     sessions,
     settings,
     show,
+    surveys,
     zones,
 )
 from api.routes.pages import pages
@@ -70,9 +72,11 @@ def create_app(desk: Desk, allowed: Allowed, *, screen: Path = SCREEN, rate: Rat
     documents = (production, show, rules)
     modules = (session, devices, settings, acts, permits, commands, alarms, journal, *documents, about, live)
     of_plans = (plans, plan_apply, plan_export, plan_what_if, jobs)
+    of_surveys = (surveys, regions)
     of_devices = (device_list, device_tokens)
     of_people = (sessions, people, zones)
-    for router in (*(module.router for module in (*modules, *of_plans, *of_devices, *of_people)), pages(screen)):
+    every = (*modules, *of_plans, *of_surveys, *of_devices, *of_people)
+    for router in (*(module.router for module in every), pages(screen)):
         # Each router holds its own prefix; added flat, every route can be asked for its role.
         app.router.routes.extend(router.routes)
     role_table(app.routes)

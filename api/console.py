@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 from api.plan_book import JobBook, PlanBook
 from api.retune_book import RetuneBook
 from api.roster import Roster
+from api.survey_book import SurveyBook
 from fleet.feed import Subscription, View
 from fleet.model.act import ScanLevels
 from fleet.model.address import Place
@@ -113,6 +114,10 @@ class Console(Protocol):
     @property
     def plans(self) -> PlanBook:
         """The frequency plans."""
+
+    @property
+    def surveys(self) -> SurveyBook:
+        """The scans that are kept."""
 
     @property
     def retuner(self) -> RetuneBook:

@@ -21,6 +21,10 @@ from api.security import bearer_of
 from fleet.clock import Clock
 
 BODY_BYTES_MAXIMUM = 1_048_576
+FILE_BYTES_MAXIMUM = 32 * 1_048_576
+"""What a survey's file may have: a million lines."""
+FILES_AT_ONCE = 2
+FILE_PLACE = ("POST", "/api/v1/surveys")
 BODY_WITHIN_S = 10.0
 REQUESTS_A_SECOND = 100
 REQUESTS_AT_ONCE = 400
@@ -108,6 +112,7 @@ class DoorMiddleware:
         self._app = app
         self._allowed = allowed
         self._rate = rate
+        self._files = 0
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
         """Let one request or WebSocket in, or refuse it."""
@@ -116,6 +121,24 @@ class DoorMiddleware:
             return
         dressed = _dressing(scope, send)
         found = self._objection(scope)
+        if found is None and _is_file(scope):
+            await self._take_file(scope, receive, dressed)
+            return
+        await self._take(scope, receive, dressed, found)
+
+    async def _take_file(self, scope: Scope, receive: Receive, send: Send) -> None:
+        """Take a large body, of which few are held at once."""
+        if self._files >= FILES_AT_ONCE:
+            busy = problem("too-many-requests", "Other files are being read; send it again.", retry_after_s=1)
+            await problem_response(busy, {"Connection": "close"})(scope, receive, send)
+            return
+        self._files += 1
+        try:
+            await self._take(scope, receive, send, None)
+        finally:
+            self._files -= 1
+
+    async def _take(self, scope: Scope, receive: Receive, dressed: Send, found: Problem | None) -> None:
         if found is None and scope["type"] == "http":
             bounded = await _bounded_body(scope, receive)
             if isinstance(bounded, Problem):
@@ -192,23 +215,31 @@ def _dress(headers: MutableHeaders, path: str) -> None:
         headers["Cache-Control"] = "no-store" if path.startswith("/api/") else "no-cache"
 
 
+def _is_file(scope: Scope) -> bool:
+    """Whether somebody sends a file, and not JSON, to where files are read."""
+    if scope["type"] != "http" or (scope["method"], scope["path"]) != FILE_PLACE:
+        return False
+    return Headers(scope=scope).get("content-type", "").split(";", 1)[0].strip().lower() == "text/csv"
+
+
 async def _bounded_body(scope: Scope, receive: Receive) -> Receive | Problem:
     """Read the body under its limits and give a receive that replays it; or the problem with it."""
     declared = Headers(scope=scope).get("content-length", "0")
     if not declared.isascii() or not declared.isdigit():
         return problem("bad-header", "Content-Length must be a number.")
-    too_large = problem("body-too-large", f"The body may have at most {BODY_BYTES_MAXIMUM} bytes.")
-    if int(declared[:20]) > BODY_BYTES_MAXIMUM:
+    most = FILE_BYTES_MAXIMUM if _is_file(scope) else BODY_BYTES_MAXIMUM
+    too_large = problem("body-too-large", f"The body may have at most {most} bytes.")
+    if int(declared[:20]) > most:
         return too_large
     try:
         async with asyncio.timeout(BODY_WITHIN_S):
-            messages = await _collect(receive)
+            messages = await _collect(receive, most)
     except TimeoutError:
         return problem("unreadable-body", f"The body did not come within {BODY_WITHIN_S:g} s.")
     return too_large if messages is None else _replaying(messages, receive)
 
 
-async def _collect(receive: Receive) -> list[Message] | None:
+async def _collect(receive: Receive, most: int) -> list[Message] | None:
     """All messages of a request's body, or None once they exceed the limit; the rest is then left unread."""
     collected: list[Message] = []
     size = 0
@@ -216,7 +247,7 @@ async def _collect(receive: Receive) -> list[Message] | None:
         message = await receive()
         collected.append(message)
         size += len(message.get("body", b""))
-        if size > BODY_BYTES_MAXIMUM:
+        if size > most:
             return None
         if message["type"] != "http.request" or not message.get("more_body", False):
             return collected

@@ -47,7 +47,7 @@ _KINDS = (
     ProblemKind("zone-held", 409, "Another person writes in that zone", "Ask them to offer it, or wait until they go."),
     ProblemKind("command-id-reused", 409, "The command's id belongs to another command", "Use a fresh Command-Id."),
     ProblemKind("stale-revision", 412, "Somebody changed it since you read it", "Look at `current`, then write again."),
-    ProblemKind("body-too-large", 413, "The body is too large", "Send at most 1 MiB."),
+    ProblemKind("body-too-large", 413, "The body is too large", "Send at most 1 MiB, or 32 of a survey's file."),
     ProblemKind(
         "media-type-refused", 415, "The body's kind is not accepted", "Send JSON under the right Content-Type."
     ),

@@ -22,6 +22,7 @@ from api.plan_requests import PLAN_REQUESTS
 from api.requests import REQUESTS
 from api.retune_requests import RETUNE_REQUESTS
 from api.shapes import EVENT_SHAPES, Schema, components
+from api.survey_requests import SURVEY_REQUESTS
 from api.what_if_requests import WHAT_IF_REQUESTS
 from fleet.model.address import Place
 from fleet.model.fields import FIELDS
@@ -150,7 +151,8 @@ def _comment(text: str, indent: str) -> str:
 
 
 def _requests_module() -> str:
-    shapes = (*REQUESTS, *PEOPLE_REQUESTS, *DEVICE_REQUESTS, *PLAN_REQUESTS, *RETUNE_REQUESTS, *WHAT_IF_REQUESTS)
+    of_plans = (*PLAN_REQUESTS, *RETUNE_REQUESTS, *WHAT_IF_REQUESTS)
+    shapes = (*REQUESTS, *PEOPLE_REQUESTS, *DEVICE_REQUESTS, *of_plans, *SURVEY_REQUESTS)
     body = "\n".join(_declaration(shape.__name__, shape.model_json_schema()) for shape in shapes)
     return _HEADING + _imports(body, [shape.__name__ for shape in shapes]) + body
 

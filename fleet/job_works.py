@@ -4,13 +4,17 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from dataclasses import replace
+from pathlib import Path
 from typing import Any, Protocol
 
 import msgspec
 
+from fleet.errors import InvalidDocument
 from fleet.job_messages import Done
 from fleet.model.job import BestSoFar
 from fleet.model.plan import Plan, PlanCarrier, PlanFault, PlanVerdict, Relaxation
+from fleet.model.survey import Circumstances
+from fleet.model.survey_json import scan_as_object
 from fleet.planning.coordination.field import FAMILIES, heard_in, product_field, products_at
 from fleet.planning.coordination.found import Found
 from fleet.planning.coordination.plan import Carrier, check
@@ -18,10 +22,11 @@ from fleet.planning.coordination.plan_document import carriers_of, request_of, r
 from fleet.planning.coordination.relaxations import gains
 from fleet.planning.coordination.request import Request
 from fleet.planning.coordination.search import search
+from fleet.planning.spectrum.scan import scan_of_file
 from fleet.planning.what_if.question import answer, question_of
 
 FIND, CHECK, FIELD, PRODUCTS = "find a plan", "check a plan", "field of products", "products near a frequency"
-WHAT_IF = "what a change would do"
+WHAT_IF, READ_SCAN = "what a change would do", "read a scan"
 # What is left of the time says what relaxations would gain.
 SEARCH_SHARE = 0.8
 
@@ -103,12 +108,27 @@ def what_a_change_would_do(arguments: Mapping[str, Any], _: Line) -> Done:
     return Done("", msgspec.to_builtins(answer(plan, question_of(arguments["question"]))))
 
 
+def read_scan(arguments: Mapping[str, Any], line: Line) -> Done:
+    """The scan in the file at ``path``: its body as ``scan`` and what was ``told``, or what is ``wrong`` with it."""
+    about = msgspec.convert(arguments["circumstances"], Circumstances)
+    try:
+        with Path(arguments["path"]).open("rb") as file:
+            found = scan_of_file("", file, about, arguments["bandwidth_hz"], lambda _: line.stopped)
+    except InvalidDocument as error:
+        return Done("", {"wrong": {"key": error.key, "expected": error.expected}})
+    if found is None:
+        return Done("", {"wrong": {"key": "file", "expected": "a reading that nobody stops"}})
+    scan, read = found
+    return Done("", {"scan": scan_as_object(scan), "told": list(read.told)})
+
+
 WORKS: Mapping[str, Work] = {
     FIND: find,
     CHECK: check_plan,
     FIELD: field_of_products,
     PRODUCTS: products_near_frequency,
     WHAT_IF: what_a_change_would_do,
+    READ_SCAN: read_scan,
 }
 
 

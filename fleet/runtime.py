@@ -58,6 +58,7 @@ from fleet.retuning.retuner import Retuner
 from fleet.roster import NoSurroundings, Roster, Surroundings
 from fleet.shelf import Shelf
 from fleet.stores import Stores, open_stores
+from fleet.surveys import Surveys
 from fleet.tally import Tally
 
 TICK_EVERY_US = 100_000
@@ -122,6 +123,7 @@ class Runtime:
         self.editor = Editor(Shelf(stores.documents), self._intake)
         self.jobs = Jobs(clock)
         self.plans = Plans(stores.documents, self.jobs, self._intake)
+        self.surveys = Surveys(stores.documents, self.jobs, self._intake)
         self.retuner = Retuner(self, self.plans, RunBook(stores.documents, stores.reader, self), clock)
 
     # ------------------------------------------------------------ lifetime

@@ -59,6 +59,7 @@ from fleet.model.vitals import DeviceTraffic, Vitals
 from fleet.model.zone import AcceptZone, OfferZone, ReleaseZone, TakeZone, ZoneWriter
 from fleet.plans import Plans
 from fleet.readings import LiveTables
+from fleet.surveys import Surveys
 from tests.api.fake_facts import PACK, PRODUCTION, SCHEMAS, SETTINGS, FakeReader, FakeTable, describe
 from tests.api.fake_plans import FakeDocuments, FakeJobs
 from tests.api.fake_retunes import FakeRetunes
@@ -133,6 +134,7 @@ class FakeConsole:
         self.jobs = FakeJobs()
         self.retuner = FakeRetunes()
         self.plans = Plans(self.documents, self.jobs, self)
+        self.surveys = Surveys(self.documents, self.jobs, self)
         self.zone_writers: tuple[ZoneWriter, ...] = ()
         self.zone_asked: list[tuple[str, Act]] = []
         self.screens: list[tuple[str, bool]] = []

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import replace
 from typing import BinaryIO
 
@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from fleet.errors import InvalidRequest
-from fleet.model.act import ScanLevels
+from fleet.model.act import LevelStretch, ScanLevels
 from fleet.model.survey import Circumstances, Levels, Scan
 from fleet.planning.spectrum.floor import ABOVE_FLOOR_DB, floor_of
 from fleet.planning.spectrum.gridding import grid_of, put_on
@@ -38,25 +38,31 @@ def scan_of_file(
     return _scan(scan_id, circumstances, bandwidth_hz, levels), read
 
 
-def scan_of_act(scan_id: str, found: ScanLevels, circumstances: Circumstances) -> Scan:
-    """The scan that a device has sent.
+def scan_of_acts(scan_id: str, found: Sequence[ScanLevels], circumstances: Circumstances) -> Scan:
+    """The scan that a device has sent; of several acts each is a sweep of it.
 
-    Raises InvalidRequest where it has sent no level.
+    Raises InvalidRequest where one has brought no level.
     """
-    stretches = found.stretches
-    frequency_hz = [each.start_hz + each.step_hz * np.arange(len(each.levels_dbm)) for each in stretches]
-    level_dbm = [np.array(each.levels_dbm, dtype=np.float64) for each in stretches]
-    frequencies, levels = np.concatenate([*frequency_hz, []]).astype(np.int64), np.concatenate([*level_dbm, []])
+    measured = [(sweep, each) for sweep, act in enumerate(found) for each in act.stretches]
+    frequencies = np.concatenate([_of_stretch(each) for _, each in measured] or [np.zeros(0, np.int64)])
+    levels = np.concatenate([np.array(each.levels_dbm, dtype=np.float64) for _, each in measured] or [np.zeros(0)])
+    sweeps = np.repeat([sweep for sweep, _ in measured], [len(each.levels_dbm) for _, each in measured]).astype(int)
     known = ~np.isnan(levels)
-    if not known.any():
-        raise InvalidRequest(f"the scan {found.command_id} has brought no levels; start it again")
+    for sweep, act in enumerate(found):
+        if not np.any(known & (sweeps == sweep)):
+            raise InvalidRequest(f"the scan {act.command_id} has brought no levels; start it again")
     words = circumstances.words
-    if found.left_out:
-        words = _joined(words, f"{found.left_out} levels beyond the bound were not kept")
-    bandwidths = {each.bandwidth_hz for each in stretches}
+    left_out = sum(act.left_out for act in found)
+    if left_out:
+        words = _joined(words, f"{left_out} levels beyond the bound were not kept")
+    bandwidths = {each.bandwidth_hz for _, each in measured}
     bandwidth_hz = bandwidths.pop() if len(bandwidths) == 1 else None
-    measured = (frequencies[known], levels[known], np.zeros(int(known.sum()), np.int64))
-    return _scan(scan_id, replace(circumstances, words=words), bandwidth_hz, measured)
+    kept = (frequencies[known], levels[known], sweeps[known])
+    return _scan(scan_id, replace(circumstances, words=words), bandwidth_hz, kept)
+
+
+def _of_stretch(stretch: LevelStretch) -> Whole:
+    return stretch.start_hz + stretch.step_hz * np.arange(len(stretch.levels_dbm), dtype=np.int64)
 
 
 def array_of(levels: Levels) -> Real:

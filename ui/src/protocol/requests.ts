@@ -308,3 +308,10 @@ export interface WhatIfRequest {
   readonly changes?: readonly (PowerTo | PowerBy | LowestStep | AntennaMoved | BroadcasterOn)[];
   readonly blocks?: readonly WhatIfBlock[];
 }
+
+/** Keeps what a finished act `scan` found, and where it was made; earlier ones of the same are further sweeps. */
+export interface KeepScanRequest {
+  readonly command_id: string;
+  readonly place: string;
+  readonly earlier_command_ids?: readonly string[];
+}
