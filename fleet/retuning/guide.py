@@ -17,6 +17,8 @@ _OF_STATE = {
     StepState.FAILED: Happening.REFUSED,
 }
 
+LOOK_IS_OLD = "nothing was sent: the last look at the spare is older than ten minutes by now; look again"
+
 
 def in_two(step: RetuneStep) -> tuple[RetuneStep, RetuneStep]:
     """A step as one of the packs and one of the receivers: no receiver leaves a pack that didn't follow."""
@@ -27,10 +29,14 @@ def in_two(step: RetuneStep) -> tuple[RetuneStep, RetuneStep]:
 
 @dataclass
 class Guide:
-    """Leads one runner, whose run has one step of packs and one of receivers, from stage to stage."""
+    """Leads one runner, whose run has one step of packs and one of receivers, from stage to stage.
+
+    ``holds_until_utc_us`` is until when the last look at the spare counts.
+    """
 
     runner: Runner
     channel: str
+    holds_until_utc_us: int
     stage: Stage = Stage.OFF_MIC
     reasons: list[str] = field(default_factory=list)
     _named: str = ""
@@ -63,6 +69,9 @@ class Guide:
         return await does[self.stage]()
 
     async def _move_pack(self) -> Happening:
+        if self.runner.console.now().utc_us > self.holds_until_utc_us:
+            self.reasons.append(LOOK_IS_OLD)
+            return Happening.REFUSED
         return await self._take(self.runner.run.steps[0])
 
     async def _move_receiver(self) -> Happening:

@@ -146,10 +146,11 @@ class RunBook:
         """A step that was under way, with what the journal knows of its commands."""
         if step.state is not StepState.RUNNING:
             return step
-        writes = tuple([await self._of_the_journal(write) for write in step.writes])
+        writes = tuple([await self.as_journalled(write) for write in step.writes])
         return replace(step, writes=writes, state=state_of(writes), reason=INTERRUPTED)
 
-    async def _of_the_journal(self, write: RetuneWrite) -> RetuneWrite:
+    async def as_journalled(self, write: RetuneWrite) -> RetuneWrite:
+        """A write with what the journal knows of its command."""
         try:
             return as_it_is(write, await asyncio.to_thread(self._diary.command, write.command_id))
         except NotFound:

@@ -71,6 +71,9 @@ class Retuner:
         plan, revision = await self._plans.plan(ask.name)
         if ask.revision is not None and ask.revision != revision:
             raise RevisionStale(f"plan/{ask.name}", str(ask.revision), str(revision), {})
+        strangers = (ask.channels or frozenset()) - {carrier.channel for carrier in plan.carriers}
+        if strangers:
+            raise NotFound("channel in the plan", min(strangers))
         asked = Asked(ask.name, plan, revision, ask.may_sleep, ask.channels)
         picture = await picture_of(self._console, self._clock)
         return asked, await asyncio.to_thread(preview, asked, picture.rig, picture.around)
@@ -107,22 +110,22 @@ class Retuner:
             picture = await picture_of(self._console, self._clock)
             floor_dbm = picture.floor_dbm(self._console, wanted.channel)
             now_us = self._console.now().utc_us
-            moved = await asyncio.to_thread(with_spare, plan, wanted, picture.rig, floor_dbm, now_us)
-            asked = Asked(wanted.plan, moved, revision, channels=frozenset({wanted.channel}))
+            chosen = await asyncio.to_thread(with_spare, plan, wanted, picture.rig, floor_dbm, now_us)
+            asked = Asked(wanted.plan, chosen.plan, revision, channels=frozenset({wanted.channel}))
             found = await asyncio.to_thread(preview, asked, picture.rig, picture.around)
             _require_something(found, only_what_can=False)
             steps = in_two(found.steps[0])
             _require_pack(steps[0])
             run = replace(self._new(person, found), guided=True, steps=steps)
             runner = await self._begin(asked, run, person)
-            self._go(runner, Guide(runner, wanted.channel).lead())
+            self._go(runner, Guide(runner, wanted.channel, chosen.holds_until_utc_us).lead())
             await self._clock.sleep(0)  # So that the answer holds the first question.
             return self._shown(runner.run)
 
     async def roll_back(self, person: str, run_id: str) -> RetuneRun:
         """Begin to take back what a run did, the last first. Raises NotFound, InvalidRequest and JournalUnavailable."""
         async with self._turn:
-            run = self._settled(await self._book.run(run_id))
+            run = await self._settled(await self._book.run(run_id))
             await self._require_quiet()
             if is_live(self._console) and not run.guided:
                 raise InvalidRequest(LIVE)
@@ -206,10 +209,9 @@ class Retuner:
 
     async def run(self, run_id: str) -> RetuneRun:
         """One run, with where its ends stand now. Raises NotFound and JournalUnavailable."""
-        return self._shown(await self._book.run(run_id))
+        return self._shown(await self._settled(await self._book.run(run_id)))
 
     def _shown(self, run: RetuneRun) -> RetuneRun:
-        run = self._settled(run)
         items = items_of(run.steps, run.left_out, self._stands_hz)
         return replace(run, items=items, can_roll_back=not run.state.is_open and bool(back_steps(run.steps)))
 
@@ -217,25 +219,24 @@ class Retuner:
         """Where ends stand or may stand now, all together, in order."""
         return tuple(sorted({hz for each in addresses for hz in stands_hz(settings_of(self._console, each))}))
 
-    def _settled(self, run: RetuneRun) -> RetuneRun:
+    async def _settled(self, run: RetuneRun) -> RetuneRun:
         """A run that has ended, with what became since of what was unknown."""
         if run.state.is_open:
             return run
-        return replace(run, steps=tuple(self._settled_step(step) for step in run.steps))
+        return replace(run, steps=tuple([await self._settled_step(step) for step in run.steps]))
 
-    def _settled_step(self, step: RetuneStep) -> RetuneStep:
+    async def _settled_step(self, step: RetuneStep) -> RetuneStep:
         if step.state is not StepState.UNKNOWN:
             return step
-        writes = tuple(self._settled_write(write) for write in step.writes)
+        writes = tuple([await self._settled_write(write) for write in step.writes])
         return replace(step, writes=writes, state=state_of(writes))
 
-    def _settled_write(self, write: RetuneWrite) -> RetuneWrite:
+    async def _settled_write(self, write: RetuneWrite) -> RetuneWrite:
         if write.state is not CommandState.UNKNOWN:
             return write
-        try:
+        with suppress(NotFound):
             return as_it_is(write, self._console.command(write.command_id))
-        except NotFound:
-            return write
+        return await self._book.as_journalled(write)
 
 
 async def _supervised(runner: Runner, work: Coroutine[Any, Any, None]) -> None:

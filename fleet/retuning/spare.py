@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 from fleet.errors import InvalidRequest, NotFound, ValueRefused
 from fleet.model.plan import Plan, PlanSpare
@@ -17,7 +17,15 @@ from fleet.planning.spares import PRACTICE, Look, RankedSpare, Spare, Standing, 
 SPARES_TRIED_MAXIMUM = 100
 
 
-def with_spare(plan: Plan, wanted: RetuneWanted, rig: Rig, floor_dbm: float | None, now_us: int) -> Plan:
+@dataclass(frozen=True, slots=True)
+class Chosen:
+    """A plan with one channel on a spare, and until when the last look at that spare counts."""
+
+    plan: Plan
+    holds_until_utc_us: int
+
+
+def with_spare(plan: Plan, wanted: RetuneWanted, rig: Rig, floor_dbm: float | None, now_us: int) -> Chosen:
     """The plan with the channel on a verified spare of its group.
 
     ``floor_dbm`` is the noise floor that its receiver measures, against which the last look at a spare counts as quiet.
@@ -36,7 +44,8 @@ def with_spare(plan: Plan, wanted: RetuneWanted, rig: Rig, floor_dbm: float | No
     verified = [each for each in ranked(request, others, spares, now_us) if each.standing is Standing.VERIFIED]
     frequency_hz = _chosen(wanted, verified, request.raster_hz)
     carriers = [replace(one, frequency_hz=frequency_hz) if one is moving else one for one in plan.carriers]
-    return replace(plan, carriers=tuple(carriers))
+    looks_us = [each.quiet_at_utc_us or 0 for each in looked_at if each.frequency_hz == frequency_hz]
+    return Chosen(replace(plan, carriers=tuple(carriers)), max(looks_us) + PRACTICE.look_holds_us)
 
 
 def _is_recent(spare: PlanSpare, now_us: int) -> bool:

@@ -124,8 +124,19 @@ async def test_a_pack_that_is_not_heard_in_three_seconds_takes_both_back(console
 
 
 @in_the_corner
-async def test_a_pack_of_which_nobody_knows_is_looked_for_on_both_frequencies(console: WholeConsole) -> None:
+async def test_a_look_grows_old_meanwhile_and_a_pack_of_which_nobody_knows_is_looked_for_on_both_frequencies(
+    console: WholeConsole,
+) -> None:
     await curtain_up(console)
+    await keep_plan(console, plan_of({FOUR: D}, spares=[spare(console, QUIET, 1, age_s=598)]), "old")
+    run_id = (await console.runtime.retuner.guide("Engineer", RetuneWanted("old", FOUR))).run_id
+    await answer(console, run_id, "off-mic", "yes")
+    await console.pass_time(3.0)
+    await answer(console, run_id, "desk-muted", "yes")
+    run = await ended(console, run_id)
+    assert (run.state, places(console)[FOUR]) == (RetuneState.CANCELLED, (D, D))
+    assert "older than ten minutes by now" in run.reason
+
     run_id = await begun(console, THREE)
     await answer(console, run_id, "off-mic", "yes")
     console.fault("hold_return_link", pack=PACK_OF[THREE])

@@ -9,7 +9,7 @@ from typing import Any
 
 import pytest
 
-from fleet.errors import InvalidRequest, RevisionStale
+from fleet.errors import InvalidRequest, NotFound, RevisionStale
 from fleet.model.command import CommandState
 from fleet.model.inputs import ShowClock
 from fleet.model.production import Production
@@ -174,6 +174,8 @@ async def test_what_can_t_be_moved_is_left_out_with_its_reason_and_by_choice_the
     }
     with pytest.raises(InvalidRequest, match="out of reach"):
         await begun(console)
+    with pytest.raises(NotFound):
+        await console.runtime.retuner.preview(RetuneAsk(NAME, channels=frozenset({ONE, TWO})))
     with pytest.raises(RevisionStale):
         await begun(console, revision=7)
     run = await ended(console, await begun(console, only_what_can=True))
