@@ -50,12 +50,15 @@ export function productField(name: string): Promise<Outcome<ProductField>> {
   return send(`${path(name)}/field`, {});
 }
 
-/** The products near a carrier, worst first. */
+/** The products near a carrier, of all that is heard in its zone, worst first. */
 export function productsNear(
   name: string,
   frequencyHz: number,
+  zone: string,
+  withinHz: number,
 ): Promise<Outcome<{ readonly items: readonly PlanProduct[] }>> {
-  return send(`${path(name)}/products?frequency_hz=${frequencyHz}`, {});
+  const asked = new URLSearchParams({ frequency_hz: `${frequencyHz}`, zone, within_hz: `${withinHz}` });
+  return send(`${path(name)}/products?${asked}`, {});
 }
 
 /** The forms in which a plan leaves the console. */
