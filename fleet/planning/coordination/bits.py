@@ -9,11 +9,12 @@ from numpy.typing import NDArray
 
 
 def bits_of(points: Iterable[int]) -> int:
-    """The set of some points."""
-    found = 0
-    for point in points:
-        found |= 1 << point
-    return found
+    """The set of some points, none of them below 0."""
+    found = list(points)
+    raw = bytearray((max(found, default=-1) >> 3) + 1)
+    for point in found:
+        raw[point >> 3] |= 1 << (point & 7)
+    return int.from_bytes(raw, "little")
 
 
 def bits_of_flags(flags: NDArray[np.bool_]) -> int:
@@ -34,14 +35,19 @@ def shifted(bits: int, steps: int) -> int:
 
 def widened(bits: int, guard: int) -> int:
     """Every point less than a guard from one of a set; a guard of 0 gives none. What falls below 0 is lost."""
-    if guard <= 0 or not bits:
+    return spread(bits, 1 - guard, guard - 1) if guard > 0 else 0
+
+
+def spread(bits: int, low: int, high: int) -> int:
+    """Every point of a set plus each step from ``low`` to ``high``; what falls below 0 is lost."""
+    wanted, reach = high - low + 1, 1
+    if not bits or wanted <= 0:
         return 0
-    found, reach, wanted = bits, 1, 2 * guard - 1
     while 2 * reach <= wanted:
-        found |= found << reach
+        bits |= bits << reach
         reach *= 2
-    found |= found << (wanted - reach)
-    return found >> (guard - 1)
+    bits |= bits << (wanted - reach)
+    return shifted(bits, low)
 
 
 def halves(sums: Iterable[int], guard: int) -> int:
@@ -55,11 +61,8 @@ def thirds(sums: Iterable[int], guard: int) -> int:
 
 
 def _parts(sums: Iterable[int], times: int, guard: int) -> int:
-    found = 0
-    if guard <= 0:
-        return 0
-    for total in sums:
-        low, high = max(0, -((guard - 1 - total) // times)), (total + guard - 1) // times
-        if high >= low:
-            found |= ((1 << (high - low + 1)) - 1) << low
+    found, whole = 0, list(sums) if guard > 0 else []
+    for rest in range(times if whole else 0):
+        parts = bits_of(total // times for total in whole if total % times == rest)
+        found |= spread(parts, -((guard - 1 - rest) // times), (rest + guard - 1) // times)
     return found

@@ -65,6 +65,13 @@ class Ground:
                 found = found[noise.free(group)[found]]
         return found + self._first
 
+    def unshared(self, group: int) -> Points:
+        """The points where a carrier of a group would leave no place to some other group, though none stands yet."""
+        bits = 0
+        for number in self._of_party[group]:
+            bits |= self._states[number][0].unshared
+        return points_in(bits) + self._first if bits else np.zeros(0, dtype=np.int64)
+
     def room_left(self, group: int) -> int:
         """How many points are free for a group, as far as nothing counts as noise."""
         return self._free_bits(group).bit_count()

@@ -121,14 +121,14 @@ def strangers_of(request: Request) -> tuple[Carrier, ...]:
 
 
 def _spacings(request: Request, parties: tuple[Party, ...], carrier: Carrier, others: list[Carrier]) -> list[Margin]:
-    """Between strangers nothing is asked."""
+    """Each neighbour that is too near, and the one that keeps least. Between strangers nothing is asked."""
     ours = len(request.group)
-    return [
-        _margin(request, "spacing", carrier, apart - spacing_between(parties, carrier.group, other.group))
-        for other in others
-        if min(carrier.group, other.group) < ours
-        for apart in [abs(other.point - carrier.point)]
-    ]
+    if carrier.group >= ours:
+        others = [other for other in others if other.group < ours]
+    needed = [spacing_between(parties, carrier.group, number) for number in range(len(parties))]
+    steps = [abs(other.point - carrier.point) - needed[other.group] for other in others]
+    told = {*(each for each in steps if each < 0), min(steps, default=0)} if steps else set()
+    return [_margin(request, "spacing", carrier, each) for each in sorted(told)]
 
 
 def _margin(request: Request, rule: str, carrier: Carrier, steps: int) -> Margin:

@@ -83,6 +83,14 @@ class RoomState:
         if party in self._own and any(self._own[party]):
             self._victims.setdefault(self._own[party], []).append(point)
 
+    @property
+    def unshared(self) -> int:
+        """The points at which a second carrier would leave no place to a party that keeps three-signal products off.
+
+        Of two carriers at one place A + B - C falls on any A.
+        """
+        return self._sums.bits if any(three for _, three, _ in self._own.values()) else 0
+
     def _guards(self, needs: Needs) -> Guards:
         """Each guard that is on, with what is asked on top."""
         two, three, fifth = (guard and guard + self._extra for guard in (needs.two, needs.three, needs.fifth))
@@ -144,7 +152,7 @@ class RoomState:
             found |= widened(bits_of(others), three)  # x + A - y falls on x where y is near A.
         if fifth:
             found |= thirds((x + 2 * a for a in others), fifth)  # 3y - 2A.
-            found |= halves((3 * a - x for a in others if 3 * a + fifth > x), fifth)  # 3A - 2y.
+            found |= halves((3 * a - x for a in others if 3 * a >= x), fifth)  # 3A - 2y.
         return found
 
     def _hits_old_victims(self, x: int, guards: Guards, victims: list[int]) -> int:
@@ -157,7 +165,7 @@ class RoomState:
             found |= widened(1 << x, three)  # v + x - y falls on v where y is near x.
         if fifth:
             found |= thirds((v + 2 * x for v in others), fifth)
-            found |= halves((3 * x - v for v in others if 3 * x + fifth > v), fifth)
+            found |= halves((3 * x - v for v in others if 3 * x >= v), fifth)
         return found
 
     def _three_with(self, x: int, victims: list[int]) -> int:

@@ -7,7 +7,6 @@ from each that is as good; the best is kept beside it.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from dataclasses import replace
 
 import numpy as np
@@ -24,6 +23,7 @@ from fleet.planning.coordination.starts import block_starts
 
 # A step takes away so many carriers at the most, and every so many steps begin afresh.
 TAKEN_MAXIMUM = 6
+TAKEN_SHARE = 8
 AFRESH_EVERY = 16
 STEPS_OF_A_START = 200
 
@@ -64,7 +64,7 @@ class _Search:
         self._luck = np.random.default_rng(seed)
         self._on_better = on_better
         self._standing = standing(request)
-        self._starts: Iterator[tuple[Carrier, ...]] = block_starts(request)
+        self._blocks = block_starts(request)
         self._ground = self._empty(0)
         for carrier in start:
             if carrier not in self._standing and self._ground.is_free(carrier):
@@ -118,9 +118,9 @@ class _Search:
             self._on_better(found)
 
     def _next_plan(self) -> Ground:
-        start = next(self._starts, None)
-        if start is not None:
-            return built(self._empty(0), self._luck, start)
+        block = next(self._blocks, None)
+        if block is not None:
+            return built(self._empty(0), self._luck, block=block)
         if self._best.steps % AFRESH_EVERY == 0:
             return built(self._empty(0), self._luck)
         ground = self._ground.copy()
@@ -128,20 +128,22 @@ class _Search:
         return built(ground, self._luck)
 
     def _some_of(self, carriers: list[Carrier]) -> list[Carrier]:
-        """A few carriers drawn by luck; those that stand stay."""
+        """A few carriers drawn by luck, in a large plan a share of it; those that stand stay."""
         kept = set(self._standing)
         movable = [each for each in carriers if each not in kept]
         if not movable:
             return []
-        taken = min(len(movable), int(self._luck.integers(1, TAKEN_MAXIMUM + 1)))
+        most = max(TAKEN_MAXIMUM, len(movable) // TAKEN_SHARE)
+        taken = min(len(movable), int(self._luck.integers(1, most + 1)))
         return [movable[int(index)] for index in self._luck.choice(len(movable), taken, replace=False)]
 
     def _take(self, ground: Ground) -> None:
         """Go on from a plan that is as good as the one at hand, and keep it where it is the best."""
         if len(ground.carriers) >= len(self._ground.carriers):
             self._ground = ground
-        if len(ground.carriers) < len(self._best.carriers) + len(self._best.spares):
-            return
+        placed = len(self._best.carriers) + len(self._best.spares)
+        if len(ground.carriers) <= placed and not self._best.all_placed:
+            return  # As many, and not everybody: which margins they keep would cost more than it tells.
         found = found_of(self._request, tuple(ground.carriers), self._best.steps)
         self._keep(replace(found, at_most=self._best.at_most))
 

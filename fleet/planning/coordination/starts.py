@@ -1,37 +1,38 @@
-"""Starts for a search that luck alone would hardly find: blocks of equal spacing."""
+"""Starts for a search that luck alone would hardly find: blocks of equal spacing.
+
+Of n carriers equally spaced all products of the third order lie on the same steps and reach n - 1 of them beyond either
+end: between the steps, and further out, the room is clear of them.
+"""
 
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import dataclass
 
-from fleet.planning.coordination.plan import Carrier
-from fleet.planning.coordination.request import Request, Window, points_of
+from fleet.planning.coordination.request import Request, points_of
 
 
-def block_starts(request: Request) -> Iterator[tuple[Carrier, ...]]:
-    """Those that bear equal spacing in a block at an end of a window, where others need their products kept off.
+@dataclass(frozen=True, slots=True)
+class Block:
+    """Steps from a first raster point on, for groups that bear equal spacing, filled from one end of the room."""
 
-    Of n carriers equally spaced the products lie on the same steps and reach n - 1 of them beyond either end: the rest
-    of the room is clear of them.
-    """
-    bears = [not request.profile_of(group).has_guards for group in request.group]
-    if all(bears) or not any(bears):
+    groups: frozenset[int]
+    first: int
+    step: int
+    from_the_top: bool
+
+
+def block_starts(request: Request) -> Iterator[Block]:
+    """Blocks for those that bear equal spacing, where others need their products kept off: at both ends of windows."""
+    bearing = frozenset(
+        number for number, group in enumerate(request.group) if not request.profile_of(group).has_guards
+    )
+    if not bearing or len(bearing) == len(request.group):
         return
+    widest_hz = max(request.profile_of(request.group[number]).spacing_hz for number in bearing)
+    step = -(-widest_hz // request.raster_hz)
     for window in request.window:
-        for from_the_top in (False, True):
-            yield tuple(_block(request, window, bears, from_the_top=from_the_top))
-
-
-def _block(request: Request, window: Window, bears: list[bool], *, from_the_top: bool) -> Iterator[Carrier]:
-    points = points_of(request, window)
-    if not points:
-        return
-    wide = max(request.profile_of(g).spacing_hz for g, free in zip(request.group, bears, strict=True) if free)
-    step = -(-wide // request.raster_hz)
-    places = iter(points[::-step] if from_the_top else points[::step])
-    for number, group in enumerate(request.group):
-        for _ in range(group.count if bears[number] else 0):
-            place = next(places, None)
-            if place is None:
-                return
-            yield Carrier(number, place)
+        points = points_of(request, window)
+        if points:
+            yield Block(bearing, points[0], step, from_the_top=False)
+            yield Block(bearing, points[-1], step, from_the_top=True)
