@@ -18,7 +18,7 @@ ABOVE_FLOOR_DB = 10.0
 """What stands so far above the floor is kept out of; common practice."""
 STEP_UP_DB_MAXIMUM = 15.0
 """Assumption: a stretch that lies further above the lowest is full of signals, not of noise."""
-_START, _LOW, _ANCHOR, _HIGH = 0.05, 0.1, 0.25, 0.4
+_START, _LOW, _ANCHOR, _HIGH = 0.05, 0.2, 0.25, 0.5
 _ROUNDS = 8
 
 Array = NDArray[np.float64]

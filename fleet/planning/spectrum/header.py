@@ -16,6 +16,7 @@ _LEVEL_UNITS = {"dbm": 0.0, "dbuv": DBM_OF_DBUV}
 _LEVEL_WORDS = {"level", "levels", "power", "amplitude", "ampl", "magnitude", "signal", "rssi", "strength", "value"}
 _SWEEP_WORDS = {"sweep", "trace", "scan", "pass", "run"}
 _ASIDE_WORDS = {"rbw", "vbw", "bandwidth", "step", "span", "time", "date", "timestamp", "index", "point", "offset"}
+_FIGURE = re.compile(r"[+-]?\.?\d")
 _DENSITY = re.compile(r"db\w*\s*(?:/|per)\s*\w")
 
 
@@ -63,7 +64,9 @@ def read_cell(text: str) -> Cell:
 
 
 def read_header(cells: list[str]) -> list[Cell] | None:
-    """What a line says as a header, or None: it names no frequency, or no level."""
+    """What a line says as a header, or None: it names no frequency, or no level, or tells figures."""
+    if any(_FIGURE.match(cell) for cell in cells):
+        return None
     found = [read_cell(cell) for cell in cells]
     if {Meaning.FREQUENCY, Meaning.LEVEL} <= {cell.meaning for cell in found}:
         return found

@@ -12,6 +12,7 @@ from fleet.planning.spectrum.lines import (
     cells_of,
     delimiter_of,
     has_decimal_comma,
+    has_number,
     is_aside,
     is_data,
     number_of,
@@ -65,7 +66,7 @@ def layout_of(head: Sequence[str], file: str) -> Layout:
     for index, (_, line) in enumerate(numbered):
         delimiter = delimiter_of(line)
         header = read_header(cells_of(line, delimiter, decimal_comma=False))
-        if header is not None and any(is_data(below) for _, below in numbered[index + 1 : index + 3]):
+        if header is not None and any(has_number(below) for _, below in numbered[index + 1 : index + 3]):
             return _with_header(numbered[index:], header, delimiter, file)
     if numbered and is_data(numbered[0][1]):
         return _without_header(numbered, file)
@@ -75,9 +76,9 @@ def layout_of(head: Sequence[str], file: str) -> Layout:
 
 def _with_header(numbered: Numbered, header: list[Cell], delimiter: str, file: str) -> Layout:
     header_line, rest = numbered[0], numbered[1:]
-    if rest and not is_data(rest[0][1]):
-        header = _with_units(header, cells_of(rest[0][1], delimiter, decimal_comma=False))
-        rest = rest[1:]
+    units = read_header(cells_of(rest[0][1], delimiter, decimal_comma=False))
+    if units is not None:
+        header, rest = _with_units(header, units), rest[1:]
     number, line = rest[0]
     decimal_comma = has_decimal_comma(line, delimiter)
     parts = cells_of(line, delimiter, decimal_comma=decimal_comma)
@@ -103,9 +104,8 @@ def _with_header(numbered: Numbered, header: list[Cell], delimiter: str, file: s
     return _with_level_unit(_with_frequency_unit(layout, line), header[level].dbm_of_zero, rest)
 
 
-def _with_units(header: list[Cell], cells: list[str]) -> list[Cell]:
+def _with_units(header: list[Cell], units: list[Cell]) -> list[Cell]:
     """The header with the units of a second line of it."""
-    units = read_header(cells) or []
     merged = list(header)
     for index, unit in enumerate(units[: len(header)]):
         if unit.meaning is header[index].meaning:

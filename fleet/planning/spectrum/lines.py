@@ -63,8 +63,13 @@ def has_decimal_comma(line: str, delimiter: str) -> bool:
     return delimiter != "," and any(_DECIMAL_COMMA.fullmatch(part) for part in parts)
 
 
-def is_data(line: str) -> bool:
-    """Whether at least two cells are numbers."""
+def has_number(line: str, least: int = 1) -> bool:
+    """Whether at least so many cells are numbers."""
     delimiter = delimiter_of(line)
     parts = cells_of(line, delimiter, decimal_comma=delimiter != ",")
-    return sum(number_of(part) is not None for part in parts) >= 2
+    return sum(number_of(part) is not None for part in parts) >= least
+
+
+def is_data(line: str) -> bool:
+    """Whether a line can hold a frequency and a level."""
+    return has_number(line, 2)

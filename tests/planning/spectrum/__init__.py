@@ -1,0 +1,1 @@
+"""Surveys of the spectrum, against drawn noise, hand-made files and general-purpose libraries."""
