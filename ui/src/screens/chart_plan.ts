@@ -2,6 +2,7 @@ import type { ReactiveController, ReactiveControllerHost } from "lit";
 import { isOver, searchFor } from "../data/jobs";
 import { checkPlan, findCarriers, keepPlan, listPlans, productField, readJob, readPlan, stopJob } from "../data/plans";
 import type { Job, Plan, PlanFacts, PlanVerdict, Problem, ProductField } from "../protocol/model";
+import { givenToChannels } from "../pure/plan_channels";
 import { EMPTY_REQUEST, type PlanRequest, requestOf } from "../pure/plan_request";
 import { chartWords } from "../words/chart_words";
 import { emptyPlan, planToKeep, slugOf } from "./chart_draft";
@@ -90,6 +91,12 @@ export class ChartPlan implements ReactiveController {
       one.zone === zone && one.frequency_hz === frequencyHz ? { ...one, locked } : one,
     );
     await this.keep({ ...this.plan, carriers });
+  }
+
+  /** Means the carriers for the channels of their zones; kept at once. */
+  async give(rows: Parameters<typeof givenToChannels>[1]): Promise<void> {
+    if (this.plan === null) return;
+    await this.keep({ ...this.plan, carriers: givenToChannels(this.plan.carriers, rows) });
   }
 
   /** Keeps the request, and with it the carriers that it still has a place for. Says whether it was kept. */

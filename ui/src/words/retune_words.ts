@@ -10,6 +10,10 @@ const KINDS: Readonly<Record<RetuneStep["kind"], string>> = {
   back: "goes back",
 };
 
+export function stepKindWords(kind: RetuneStep["kind"]): string {
+  return KINDS[kind];
+}
+
 /** One event of a retune in a sentence. */
 export function retuneEventWords(event: RetuneChanged): string {
   if (event.step !== null) return stepWords(event.step);
