@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from typing import Any, Protocol
 
 from fleet.model.document import DocumentRevision
@@ -31,6 +31,9 @@ class PlanBook(Protocol):
 
     async def find(self, person: str, name: str, asked: Search) -> Job:
         """Begin a search. Raises LimitReached and InvalidRequest."""
+
+    async def look_at_spares(self, person: str, name: str, scan_ids: Sequence[str]) -> tuple[Plan, int]:
+        """Rank a plan's spares anew by what kept scans heard on them. Raises RevisionStale and NotFound."""
 
     async def check(self, name: str) -> PlanVerdict:
         """How a plan stands against its request. Raises LimitReached and InvalidRequest, as those below."""

@@ -24,8 +24,11 @@ from fleet.model.forecast import Forecast
 from fleet.model.job import Job
 from fleet.model.moment import Moment
 from fleet.model.plan import PLAN, Near, Plan, PlanFacts, PlanProduct, PlanVerdict, ProductField, Search
+from fleet.model.survey import SCAN
+from fleet.model.survey_json import scan_of_object
 from fleet.planning.coordination.found_plan import stands_as_well, with_found
 from fleet.planning.coordination.plan_document import plan_of_values
+from fleet.planning.spare_looks import with_looks
 from fleet.planning.what_if.question import question_of, require_answerable
 
 PLANS_MAXIMUM = 200
@@ -122,6 +125,17 @@ class Plans:
         arguments = {**_given(name, plan), "seed": asked.seed, "seconds": asked.seconds, "steps": asked.steps}
         job = Asked(FIND, arguments, f"{PLAN}/{name}", person, asked.seconds)
         return self._reckoner.start(job, partial(self._keep, person, name, plan, asked.seed))
+
+    async def look_at_spares(self, person: str, name: str, scan_ids: Sequence[str]) -> tuple[Plan, int]:
+        """Rank a plan's spares anew by what kept scans heard on them, durably; the plan and its revision.
+
+        Raises NotFound for a plan or a scan, and RevisionStale where somebody was quicker.
+        """
+        plan, revision = await self.plan(name)
+        kept = [await asyncio.to_thread(self._documents.get, SCAN, scan_id) for scan_id in scan_ids]
+        scans = [scan_of_object(each.name, each.body) for each in kept]
+        looked = await asyncio.to_thread(with_looks, plan, scans, self._diary.now().utc_us, f"{PLAN}/{name}")
+        return await self._keep_plan(person, name, looked, revision)
 
     async def check(self, name: str) -> PlanVerdict:
         """How a plan stands against its request. Raises NotFound, LimitReached and InvalidRequest, as those below."""

@@ -12,7 +12,7 @@ from api.body import INTEGER_MAXIMUM, JSON_MEDIA_TYPES, body_of, read_json
 from api.declared import NamePath, answers, json_body, many, one
 from api.desk import DeskHere
 from api.paging import PagingHere, json_response, page, page_response
-from api.plan_requests import FindRequest
+from api.plan_requests import FindRequest, LookRequest
 from api.problems import refusal
 from api.revision import IfMatch, entity_tag, seen_revision
 from api.roles import Role, SessionHere, needs
@@ -109,6 +109,24 @@ async def find_plan(
     search = Search(asked.seed, asked.seconds, asked.steps)
     job = await desk.console.plans.find(session.person.name, name, search)
     return json_response(job, 202, {"Location": f"/api/v1/jobs/{job.job_id}"})
+
+
+@router.post(
+    "/{name}/spares/look",
+    dependencies=_ENGINEER,
+    response_model=None,
+    responses=answers(one("Plan"), also=(*_READS, "stale-revision"), body=True),
+    openapi_extra=json_body(LookRequest),
+)
+async def look_at_spares(
+    desk: DeskHere, session: SessionHere, name: NamePath, asked: Annotated[LookRequest, Depends(body_of(LookRequest))]
+) -> Response:
+    """Rank a plan's spares anew: legal beside everybody, then quiet in kept scans, then by margin and by age.
+
+    The plan gets a new revision. A look older than ten minutes verifies nothing (common practice).
+    """
+    plan, revision = await desk.console.plans.look_at_spares(session.person.name, name, asked.surveys)
+    return json_response(plan, 200, {"ETag": entity_tag(str(revision))})
 
 
 @router.post(

@@ -58,6 +58,7 @@ ENGINEERS = {
     ("GET", "/api/v1/people"),
     ("PUT", "/api/v1/plans/{name}"),
     ("POST", "/api/v1/plans/{name}/find"),
+    ("POST", "/api/v1/plans/{name}/spares/look"),
     ("POST", "/api/v1/plans/{name}/preview"),
     ("POST", "/api/v1/plans/{name}/apply"),
     ("POST", "/api/v1/surveys"),

@@ -15,6 +15,7 @@ from fleet.errors import LimitReached
 from fleet.model.command import Command, CommandState
 from fleet.model.event import DocumentApplied
 from tests.api.conftest import Stage
+from tests.api.fake_plans import REQUEST
 
 SURVEYS = "/api/v1/surveys"
 CSV = {"Content-Type": "text/csv"}
@@ -162,3 +163,21 @@ def test_regions_carry_their_sources(viewer: TestClient) -> None:
             assert raster["source"]
             assert raster["dated"]
             assert isinstance(raster["unverified"], bool)
+
+
+def test_spares_of_a_plan_are_ranked_by_what_a_survey_heard(engineer: TestClient) -> None:
+    """One spare on the strong carrier of the file, one where it is quiet; the look is years old by then."""
+    scan_id = send(engineer, FILE).json()["scan_id"]
+    place = {"group": "House", "zone": "House"}
+    spares = [{**place, "frequency_hz": hz, "rank": rank} for rank, hz in ((1, 471_000_000), (2, 474_000_000))]
+    request = {**REQUEST, "group": [{**REQUEST["group"][0], "spares": 2}]}
+    plan = {"title": "Quay", "request": request, "carriers": [], "spares": spares}
+    assert engineer.put("/api/v1/plans/looked", json=plan).status_code == 200
+    answer = engineer.post("/api/v1/plans/looked/spares/look", json={"surveys": [scan_id]})
+    assert answer.headers["ETag"] == '"2"'
+    best, taken = answer.json()["spares"]
+    assert (best["frequency_hz"], best["rank"], best["quiet_dbm"]) == (474_000_000, 1, -105.0)
+    assert best["quiet_at_utc_us"] == 1_699_992_000_000_000
+    assert (taken["frequency_hz"], taken["quiet_at_utc_us"], taken["quiet_dbm"]) == (471_000_000, None, -60.0)
+    refused(engineer.post("/api/v1/plans/looked/spares/look", json={"surveys": ["never"]}), 404, "not-found")
+    refused(engineer.post("/api/v1/plans/looked/spares/look", json={"surveys": []}), 422, "invalid-request")

@@ -180,6 +180,11 @@ export interface FindRequest {
   readonly steps?: number;
 }
 
+/** Holds a plan's spares against kept scans, each spare against the last of them that covers it. */
+export interface LookRequest {
+  readonly surveys: readonly string[];
+}
+
 /**
  * Asks what putting a plan on the air would do.
  *
