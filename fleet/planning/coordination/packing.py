@@ -13,7 +13,7 @@ from fleet.planning.coordination.rulers import Ruler, rulers
 from fleet.planning.coordination.vacancies import Guards, Vacancies
 from fleet.planning.coordination.walk import Luck, Walk
 
-WALK_EVERY = 32
+WALK_EVERY = 16
 """One step of so many is a walk, as long as there are algebraic sets to lay; then all are."""
 
 
