@@ -49,6 +49,18 @@ def test_two_that_change_places_need_one_aside() -> None:
     assert (safe_order(room).aside, safe_order(room).fewest) == (1, True)
 
 
+def test_of_two_circles_with_one_in_common_that_one_alone_steps_aside() -> None:
+    near = 200_000
+    links = (
+        link("k2", B - near, A - near),
+        link("k3", B + near, A + near),
+        link("k1", A, B),  # Between both, and both between it.
+    )
+    room = Room(links, parking_hz=(D, E))
+    assert kinds(room)[0] == ("park", "k1", D)
+    assert (safe_order(room).aside, safe_order(room).fewest) == (1, True)
+
+
 def test_two_circles_use_one_frequency_one_after_the_other() -> None:
     links = (link("k1", A, B), link("k2", B, A), link("k3", C, D), link("k4", D, C))
     order = safe_order(Room(links, parking_hz=(E,)))
