@@ -18,6 +18,7 @@ from api.compose.chart_options import add_chart
 from api.compose.ending import end_with_the_starter
 from api.compose.offline_options import add_offline
 from api.compose.people_command import add_people
+from api.compose.scan_options import add_scan
 from fleet.errors import InvalidDocument, InvalidRequest, RedpollError
 
 EXIT_GOOD = 0
@@ -37,6 +38,7 @@ first steps:
   redpoll simulate tern-rock   virtual receivers alone, one port each
   redpoll offline tern-rock    an evening as fast as it goes; the same seed gives the same journal
   redpoll chart find FILE      frequencies that work together, for a request in TOML
+  redpoll scan import FILE     what a survey of the spectrum shows, and what to keep out of
   redpoll console --config F   a console for the devices that F lists
   redpoll exercise URL TOKEN silence device_id=quay-3   a fault on cue
   redpoll record CONFIG quay-3 FILE --redact   a session with one device, written down without names
@@ -58,6 +60,10 @@ def main(arguments: Sequence[str] | None = None) -> int:
             return offline(options)  # It brings a loop of its own, on virtual time.
         if options.command == "chart":
             return _chart(options)
+        if options.command == "scan":
+            from api.compose.scan import import_scan  # noqa: PLC0415 - as above.
+
+            return import_scan(options)
         return asyncio.run(_run(options))
     except KeyboardInterrupt:
         return EXIT_GOOD
@@ -93,13 +99,14 @@ def parser() -> argparse.ArgumentParser:
     commands = top.add_subparsers(
         dest="command",
         required=True,
-        metavar="demo | console | simulate | offline | chart | exercise | record | replay | bundle | production | …",
+        metavar="demo | console | simulate | offline | chart | scan | exercise | record | bundle | production | …",
     )
     _add_demo(commands)
     _add_console(commands)
     _add_simulate(commands)
     add_offline(commands)
     add_chart(commands)
+    add_scan(commands)
     _add_exercise(commands)
     _add_record(commands)
     _add_replay(commands)

@@ -8,6 +8,7 @@ from tests.published.rows_cells import CELLS
 from tests.published.rows_fading import DIVERSITY, FADING
 from tests.published.rows_paths import FREE_SPACE, INDOORS, PRODUCTS
 from tests.published.rows_power import MODULATION, POWER
+from tests.published.rows_rasters import RASTERS
 from tests.published.rows_sets import SETS
 
 SUBJECTS: dict[str, tuple[Row, ...]] = {
@@ -19,6 +20,7 @@ SUBJECTS: dict[str, tuple[Row, ...]] = {
     "Diversity": DIVERSITY,
     "Products of the third order": PRODUCTS,
     "Products of many carriers": SETS,
+    "Rasters of broadcasters": RASTERS,
     "Audio levels": LEVELS,
     "Meters and weightings": METERS,
     "Filters": FILTERS,

@@ -11,6 +11,8 @@ from fleet.model.survey import POINTS_MAXIMUM
 
 _REGULAR_SHARE = 0.9
 """Assumption: where steps differ, this share of them is at most as wide as the one that is taken."""
+_ROUNDING_SHARE = 0.05
+"""Assumption: steps that differ by less were one step before somebody rounded the frequencies."""
 
 Whole = NDArray[np.int64]
 Real = NDArray[np.float64]
@@ -75,7 +77,7 @@ def grid_of(frequency_hz: Whole) -> Grid:
         return Grid(start_hz, 1, 1, "")
     steps = np.diff(different)
     usual_hz = float(np.median(steps))
-    tolerance_hz = max(1.0, 0.01 * usual_hz)
+    tolerance_hz = max(1.0, _ROUNDING_SHARE * usual_hz)
     regular = bool(np.all(np.abs(steps / usual_hz - np.rint(steps / usual_hz)) * usual_hz <= tolerance_hz))
     exact_hz = usual_hz if regular else float(np.quantile(steps, _REGULAR_SHARE))
     if regular:
