@@ -2,6 +2,7 @@ import { css, html, LitElement, nothing, type TemplateResult } from "lit";
 import { customElement, property } from "lit/decorators.js";
 import { isolationBetween, withIsolation } from "../pure/plan_isolation";
 import {
+  AIMS,
   DIGITAL_PROFILE,
   EMPTY_REQUEST,
   GROUP_KINDS,
@@ -35,17 +36,16 @@ export class RedpollPlanAsk extends LitElement {
       .row input, .row select { width: 100%; box-sizing: border-box; }
       .window { grid-template-columns: 1fr 1fr 34px; }
       .exclusion { grid-template-columns: 1fr 1fr 1.2fr 34px; }
-      .group { grid-template-columns: repeat(6, minmax(0, 1fr)); border-top: 1px solid var(--rule); padding: 8px 0; }
-      .group > * { grid-column: span 2; }
+      .group { grid-template-columns: 4.2em 4em minmax(0, 1fr) minmax(0, 1.1fr) 34px; border-top: 1px solid var(--rule); padding: 8px 0; }
       .group .name { grid-column: span 3; }
+      .group .name + .name { grid-column: span 2; }
       .profile { grid-template-columns: repeat(4, minmax(0, 1fr)); border-top: 1px solid var(--rule); padding: 8px 0; }
       .profile .name { grid-column: 1 / -1; display: grid; grid-template-columns: minmax(0, 1fr) 34px; gap: 6px; align-items: end; }
-      .last { grid-column: 1 / -1 !important; display: flex; justify-content: flex-end; }
       .pair { grid-template-columns: minmax(0, 1fr) auto 6em; align-items: center; }
       .keep { position: sticky; bottom: -12px; display: flex; flex-wrap: wrap; gap: 8px; margin: 12px -16px -12px; padding: 10px 16px; background: var(--ground); border-top: 1px solid var(--rule); z-index: 1; }
       .keep .main { border: 2px solid var(--text); font-weight: 620; }
       button.remove { padding: 0; width: 34px; }
-      @media (max-width: 760px), (pointer: coarse) { .window { grid-template-columns: 1fr 1fr 44px; } .exclusion { grid-template-columns: 1fr 1fr 1fr 44px; } .profile .name { grid-template-columns: minmax(0, 1fr) 44px; } button.remove { width: 44px; } .keep { bottom: 0; margin: 12px -10px 0; } }
+      @media (max-width: 760px), (pointer: coarse) { .window { grid-template-columns: 1fr 1fr 44px; } .exclusion { grid-template-columns: 1fr 1fr 1fr 44px; } .profile .name { grid-template-columns: minmax(0, 1fr) 44px; } .group { grid-template-columns: 4.2em 4em minmax(0, 1fr) minmax(0, 1.1fr) 44px; } button.remove { width: 44px; } .keep { bottom: 0; margin: 12px -10px 0; } }
     `,
   ];
 
@@ -56,7 +56,7 @@ export class RedpollPlanAsk extends LitElement {
 
   override render() {
     return html`<fieldset ?disabled=${this.locked}>
-      ${this.renderGroups()}${this.renderWindows()}${this.renderExclusions()}${this.renderProfiles()}${this.renderIsolation()}
+      ${this.renderGroups()}${this.renderWindows()}${this.renderExclusions()}${this.renderProfiles()}${this.renderIsolation()}${this.renderAim()}
     </fieldset>
     ${this.changed && !this.locked ? this.renderKeep() : nothing}`;
   }
@@ -76,7 +76,7 @@ export class RedpollPlanAsk extends LitElement {
       ${numberField(ask.spares, group.spares, 1, (spares) => put({ spares: Math.max(Math.round(spares), 0) }))}
       ${select(ask.profile, profiles, group.profile, (profile) => put({ profile }))}
       ${select(ask.kind, GROUP_KINDS, group.kind, (kind) => put({ kind: kind as GroupKind }), chartWords.groupKinds)}
-      <span class="last">${removeButton(group.name, () => this.put({ group: without(this.request.group, index) }))}</span>
+      ${removeButton(group.name, () => this.put({ group: without(this.request.group, index) }))}
     </div>`;
   }
 
@@ -112,6 +112,14 @@ export class RedpollPlanAsk extends LitElement {
         ${numberField(ask.guard3, one.third_three_signal_hz, KHZ, (third_three_signal_hz) => put({ third_three_signal_hz }))}
         ${numberField(ask.guard5, one.fifth_two_signal_hz, KHZ, (fifth_two_signal_hz) => put({ fifth_two_signal_hz }))}</div>`;
     })}<button @click=${this.addProfile}>${ask.addProfile}</button>`;
+  }
+
+  private renderAim() {
+    const aim = this.request.aim ?? "most";
+    return html`<h3>${ask.aim}</h3><div class="acts" role="group" aria-label=${ask.aim}>${AIMS.map(
+      (one) =>
+        html`<button aria-pressed=${one === aim} @click=${() => this.put({ aim: one })}>${ask.aims[one]}</button>`,
+    )}</div>`;
   }
 
   private renderIsolation(): TemplateResult | typeof nothing {

@@ -2,7 +2,8 @@ import { css } from "lit";
 
 /** What the parts of a stage's rail share: quiet tables, fields and buttons. */
 export const railStyles = css`
-  :host { display: block; min-width: 0; }
+  * { box-sizing: border-box; }
+  :host { display: block; box-sizing: border-box; min-width: 0; }
   h3 { margin: 18px 0 6px; font-size: 15px; font-weight: 650; }
   h3:first-child { margin-top: 4px; }
   p { margin: 0 0 8px; }

@@ -33,8 +33,9 @@ export class RedpollTop extends LitElement {
     @media (min-width: 761px) and (max-height: 899px) {
       :host { flex-wrap: nowrap; }
       .place, .space, .simulated, button, .clock { order: 2; }
-      ::slotted(*) { order: 1; flex-basis: auto; align-self: stretch; margin: 0; }
+      ::slotted(*) { order: 1; flex: none; align-self: stretch; margin: 0; }
       h1 { line-height: 40px; }
+      .place { flex-shrink: 100; }
     }
     @media (max-width: 760px) {
       :host { gap: 0 10px; padding: 0 10px; }

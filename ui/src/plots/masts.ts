@@ -190,7 +190,7 @@ function paintMakers(
 }
 
 function paintMaker(context: CanvasRenderingContext2D, { x, lane }: Placed, factor: number, ink: LanesInk): void {
-  const y = lane.top + lane.height / 2;
+  const y = lane.top + lane.height * (factor < 0 ? 0.68 : 0.4);
   context.fillStyle = ink.text;
   context.beginPath();
   context.arc(x, y, 13, 0, 2 * Math.PI);

@@ -1,4 +1,4 @@
-import { depthOf, type FieldColumns, fieldColumns } from "../pure/field_columns";
+import { depthOf, fieldColumns } from "../pure/field_columns";
 import { shareOf } from "../pure/frequency_view";
 import type { Stretched } from "../pure/lane_layout";
 import type { FieldFacts, LanesLook } from "./lanes";
@@ -30,7 +30,7 @@ export function paintProducts(
 
 type Colours = readonly [mean: string, most: string];
 
-/** The mean of each column as a filled band, its most as a hair below: the most alone would grow with the view and lie. */
+/** The most of each column as a pale band, its mean as a stronger one upon it: the most alone would grow with the view and lie. */
 function paintOrder(
   context: CanvasRenderingContext2D,
   counts: LitProducts,
@@ -41,20 +41,15 @@ function paintOrder(
   const columns = fieldColumns(counts, look.view, Math.ceil(look.width));
   const greatest = greatestOf(counts.counts);
   const deep = box.height - 4;
-  context.fillStyle = mean;
-  eachColumn(columns, (column) => {
-    const down = depthOf(columns.mean[column] ?? 0, greatest) * deep;
-    if (down > 0) context.fillRect(column, box.top + 1, 1, down);
-  });
-  context.fillStyle = most;
-  eachColumn(columns, (column) => {
-    const down = depthOf(columns.most[column] ?? 0, greatest) * deep;
-    if (down > 0) context.fillRect(column, box.top + down, 1, 1.5);
-  });
-}
-
-function eachColumn({ mean }: FieldColumns, paint: (column: number) => void): void {
-  for (let column = 0; column < mean.length; column += 1) paint(column);
+  for (const [colour, heights] of [
+    [most, columns.most],
+    [mean, columns.mean],
+  ] as const) {
+    context.fillStyle = colour;
+    for (const [column, count] of heights.entries()) {
+      if (count > 0) context.fillRect(column, box.top + 1, 1, depthOf(count, greatest) * deep);
+    }
+  }
 }
 
 const greatestKnown = new WeakMap<object, number>();
@@ -69,18 +64,20 @@ function greatestOf(counts: ArrayLike<number>): number {
   return greatest;
 }
 
-const LIT_LEAST = 10;
+const LIT_LEAST = 8;
+const LIT_SHARE = 0.3;
 
-/** The picked carrier's own products, each a bright line from the axis down: the more fall together, the longer. */
+/** The picked carrier's own products, each a bright tick at the axis: the more fall together, the longer. */
 function paintLit(context: CanvasRenderingContext2D, lit: LitProducts, look: LanesLook, ink: LanesInk): void {
   const { third } = look.layout;
   const greatest = greatestOf(lit.counts);
-  const wide = Math.max(Math.min((shareOf(look.view, lit.step_hz) - shareOf(look.view, 0)) * look.width - 1, 3), 1);
-  context.fillStyle = ink.text;
+  const step = (shareOf(look.view, lit.step_hz) - shareOf(look.view, 0)) * look.width;
+  const wide = Math.max(Math.min(Math.floor(step) - 1, 3), 1);
   const { most } = fieldColumns(lit, look.view, Math.ceil(look.width / wide));
+  context.fillStyle = ink.text;
   for (const [column, count] of most.entries()) {
     if (count === 0) continue;
-    const down = LIT_LEAST + depthOf(count, greatest) * (third.height - LIT_LEAST - 6);
-    context.fillRect(column * wide, third.top + 1, Math.max(wide - 1, 1), down);
+    const down = LIT_LEAST + depthOf(count, greatest) * third.height * LIT_SHARE;
+    context.fillRect(column * wide, third.top + 1, wide, down);
   }
 }

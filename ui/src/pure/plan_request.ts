@@ -60,8 +60,13 @@ export interface PlanScene {
   readonly groups: readonly string[];
 }
 
+/** Whether the search ends once everybody stands, or goes on for the best worst margin. */
+export const AIMS = ["most", "margin"] as const;
+export type Aim = (typeof AIMS)[number];
+
 export interface PlanRequest {
   readonly raster_hz: number;
+  readonly aim?: Aim;
   readonly window: readonly PlanWindow[];
   readonly exclusion: readonly PlanExclusion[];
   readonly protected: readonly PlanProtected[];

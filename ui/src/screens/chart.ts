@@ -168,7 +168,7 @@ export class RedpollChart extends LitElement implements StageScreen {
         return html`${this.renderNeighbours(items)}<redpoll-plan-found .picked=${this.picked}
           .facts=${foundFacts(chart, this.facts.masts, this.nowUtcUs)} @redpoll-lane-pick=${this.onPick}></redpoll-plan-found>`;
       case "use":
-        return html`<redpoll-chart-use .plan=${chart.name} .rows=${this.store?.rows ?? []} .given=${this.given}
+        return html`<redpoll-chart-use .plan=${chart.name} .revision=${chart.tag} .rows=${this.store?.rows ?? []} .given=${this.given}
           ?kept=${!chart.changed && !chart.searching && (chart.plan?.carriers.length ?? 0) > 0} ?locked=${!this.mayWrite}
           @redpoll-give=${() => void chart.give(this.store?.rows ?? [])}></redpoll-chart-use>`;
     }

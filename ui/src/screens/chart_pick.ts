@@ -4,6 +4,8 @@ import type { Mast } from "../plots/lanes";
 import type { PlanProduct } from "../protocol/model";
 
 const LEAST_HZ = 200_000;
+/** Products are asked for once the pick has stayed so long, so that walking along the lanes asks for nothing. */
+const STEADY_MS = 180;
 
 /** Which carrier is picked, and the products near it. */
 export class ChartPick implements ReactiveController {
@@ -14,12 +16,17 @@ export class ChartPick implements ReactiveController {
   private zone = "";
   private frequencyHz = 0;
   private ask = 0;
+  private timer: ReturnType<typeof setTimeout> | undefined;
 
   constructor(private readonly host: ReactiveControllerHost) {
     host.addController(this);
   }
 
   hostConnected(): void {}
+
+  hostDisconnected(): void {
+    clearTimeout(this.timer);
+  }
 
   /** Where the picked one stands among some masts, −1 where it doesn't. */
   among(masts: readonly Mast[]): number {
@@ -35,7 +42,8 @@ export class ChartPick implements ReactiveController {
     this.products = null;
     this.ask += 1;
     this.host.requestUpdate();
-    if (mast !== undefined) void this.read(plan, mast.guardHz);
+    clearTimeout(this.timer);
+    if (mast !== undefined) this.timer = setTimeout(() => void this.read(plan, mast.guardHz), STEADY_MS);
   }
 
   look(index: number): void {

@@ -24,7 +24,8 @@ export class ChartPlan implements ReactiveController {
   verdict: PlanVerdict | null = null;
   /** What was refused, or went wrong, until the next act. */
   problem = "";
-  private tag = "";
+  /** The tag of the revision that was read; empty for a plan that isn't kept yet. */
+  tag = "";
   private ask = 0;
   private timer: ReturnType<typeof setTimeout> | undefined;
 

@@ -1,10 +1,11 @@
 import { css } from "lit";
 
 export const chartStyles = css`
+  * { box-sizing: border-box; }
   :host { grid-row: watch; grid-column: 1; display: grid; grid-template: auto minmax(0, 1fr) auto / minmax(0, 1fr) 420px; min-height: 0; min-width: 0; }
   redpoll-plan-head { grid-column: 1 / -1; border-bottom: 1px solid var(--rule); }
   .problem { grid-column: 1 / -1; margin: 6px 16px 0; padding: 6px 12px; border: 2px solid var(--text); background: var(--raised); overflow-wrap: anywhere; }
-  :host:has(.problem), :host([troubled]) { grid-template-rows: auto auto minmax(0, 1fr) auto; }
+  :host([troubled]) { grid-template-rows: auto auto minmax(0, 1fr) auto; }
   redpoll-lanes { min-height: 0; }
   .empty { display: grid; place-content: center; gap: 6px; padding: 20px; text-align: center; color: var(--text-soft); }
   aside { display: grid; grid-template-rows: auto minmax(0, 1fr); min-height: 0; border-left: 1px solid var(--rule); }

@@ -1,4 +1,4 @@
-import { css, html, LitElement, nothing } from "lit";
+import { css, html, LitElement, nothing, type PropertyValues } from "lit";
 import { customElement, property, state } from "lit/decorators.js";
 import { EXPORT_FORMATS, exportAddress } from "../data/plans";
 import type { Outcome } from "../data/request";
@@ -32,6 +32,8 @@ export class RedpollChartUse extends LitElement {
 
   @property() plan = "";
   @property({ attribute: false }) rows: readonly RowFacts[] = [];
+  /** Which revision is shown; a preview of another is forgotten. */
+  @property() revision = "";
   /** How many carriers are meant for a channel, and how many there are. */
   @property({ attribute: false }) given: readonly [number, number] = [0, 0];
   /** Whether the plan stands as it is shown, with carriers. */
@@ -43,8 +45,8 @@ export class RedpollChartUse extends LitElement {
   @state() private problem = "";
   private timer: ReturnType<typeof setTimeout> | undefined;
 
-  override willUpdate(changed: Map<string, unknown>) {
-    if (!changed.has("plan") && !changed.has("given")) return;
+  override willUpdate(changed: PropertyValues<this>) {
+    if (!changed.has("plan") && !changed.has("revision")) return;
     this.preview = null;
     if (changed.has("plan")) this.run = null;
     this.problem = "";

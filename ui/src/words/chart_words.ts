@@ -30,7 +30,7 @@ export const chartWords = {
   asked: (asked: number) => `${many(asked, "carrier", "carriers")} asked for, none found yet`,
   nothingAsked: "Say who needs frequencies, and where they may stand.",
   stand: (stand: number, asked: number) => (stand === asked ? `All ${asked} stand` : `${stand} of ${asked} stand`),
-  margin: (kilohertz: string) => `worst margin ${kilohertz} kHz`,
+  margin: (kilohertz: string) => `${kilohertz} kHz to spare at the worst`,
   noMargin: "nothing is near anything",
   spares: (count: number) => many(count, "spare", "spares"),
   broken: (count: number) => `${many(count, "rule is", "rules are")} broken`,
@@ -45,7 +45,7 @@ export const chartWords = {
   } satisfies Record<JobState, string>,
 
   tabs: { ask: "Ask", found: "Found", use: "Use" },
-  tabsPlain: { ask: "request", found: "carriers", use: "apply, export" },
+  tabsPlain: { ask: "request", found: "carriers", use: "export, air" },
   tabsLabel: "What to do with the plan",
 
   lanes: "Carriers by zone and frequency",
@@ -77,6 +77,8 @@ export const chartWords = {
     groups: "Who needs carriers",
     isolation: "Zones that don't hear one another",
     isolationHelp: "As measured, never as hoped. Left out, two zones hear everything of one another.",
+    aim: "When everybody stands",
+    aims: { most: "end the search", margin: "go on for wider margins" },
     raster: "raster, kHz",
     from: "from, MHz",
     to: "to, MHz",
