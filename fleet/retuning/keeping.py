@@ -5,6 +5,7 @@ from __future__ import annotations
 import asyncio
 import logging
 from collections import OrderedDict
+from collections.abc import Mapping
 from dataclasses import replace
 from typing import Protocol
 
@@ -21,7 +22,9 @@ from fleet.planning.retuning.course import state_of
 from fleet.retuning.hands import as_it_is
 
 RUNS_AT_HAND = 50
-EVENTS_LOOKED_AT = 1_000
+EVENTS_A_PAGE = 1_000
+PAGES_MAXIMUM = 20
+"""How far back events are read after a start: two of each step, of more steps than a run may have."""
 STEPS_KEPT_MAXIMUM = 3_000
 INTERRUPTED = "the console stopped while it was under way; nothing goes on by itself"
 _LOG = logging.getLogger(__name__)
@@ -120,9 +123,8 @@ class RunBook:
 
     async def remember(self) -> None:
         """Take in what the journal remembers; what was under way is told to be interrupted. Raises as it reads."""
-        told = await asyncio.to_thread(self._diary.newest, None, EVENTS_LOOKED_AT, kind=RetuneChanged.kind)
-        events = [each.event for each in reversed(told) if isinstance(each.event, RetuneChanged)]
-        for run_id in list(dict.fromkeys(event.run_id for event in events))[-RUNS_AT_HAND:]:
+        told = await self._told()
+        for run_id in reversed(list(told)[:RUNS_AT_HAND]):
             document = await asyncio.to_thread(self._drawer.get, RETUNE, run_id)
             try:
                 run = _run(document)
@@ -132,12 +134,25 @@ class RunBook:
             self._revisions[run_id] = document.revision
             self.update(run)
             if run.state.is_open:
-                its = [event.step for event in events if event.run_id == run_id and event.step is not None]
-                await self.keep(await self._interrupted(run, its), run.begun_by)
+                await self.keep(await self._interrupted(run, told[run_id]), run.begun_by)
 
-    async def _interrupted(self, run: RetuneRun, told: list[RetuneStep]) -> RetuneRun:
-        steps = {step.number: step for step in run.steps}
-        steps.update((step.number, step) for step in told)
+    async def _told(self) -> dict[str, dict[int, RetuneStep]]:
+        """The last runs that events tell of, the newest first, each with its steps as they were told last."""
+        told: dict[str, dict[int, RetuneStep]] = {}
+        before: int | None = None
+        for _ in range(PAGES_MAXIMUM):
+            page = await asyncio.to_thread(self._diary.newest, before, EVENTS_A_PAGE, kind=RetuneChanged.kind)
+            for event in (each.event for each in page if isinstance(each.event, RetuneChanged)):
+                steps = told.setdefault(event.run_id, {})
+                if event.step is not None:
+                    steps.setdefault(event.step.number, event.step)
+            if len(page) < EVENTS_A_PAGE or len(told) > RUNS_AT_HAND:
+                break
+            before = page[-1].sequence
+        return told
+
+    async def _interrupted(self, run: RetuneRun, told: Mapping[int, RetuneStep]) -> RetuneRun:
+        steps = {step.number: step for step in run.steps} | dict(told)
         looked_up = [await self._looked_up(step) for _, step in sorted(steps.items())]
         reason = f"{run.reason}; {INTERRUPTED}".removeprefix("; ")
         return replace(run, state=RetuneState.INTERRUPTED, reason=reason, prompt=None, steps=tuple(looked_up))
