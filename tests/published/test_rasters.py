@@ -45,7 +45,7 @@ def test_region_1_band_iii(number: int, centre_mhz: float) -> None:
 
 # 47 CFR 73.603: the lower edge is 470 + 6 (n - 14) MHz; 37 is for radio astronomy and telemetry.
 @pytest.mark.parametrize(("number", "edges"), [(14, (470, 476)), (36, (602, 608)), (37, (608, 614))])
-def test_united_states_uhf(number: int, edges: tuple[int, int]) -> None:
+def test_united_states_uhf(number: int, edges: tuple[float, float]) -> None:
     found = block("united-states", f"{number}")
     assert edges_mhz(found) == edges
     told = (True, "") if number != 37 else (False, "radio astronomy and telemetry")
