@@ -56,7 +56,10 @@ async def curtain_up(console: WholeConsole) -> None:
 
 async def begun(console: WholeConsole, channel: str, frequency_hz: int | None = None) -> str:
     wanted = RetuneWanted(NAME, channel, frequency_hz)
-    return (await console.runtime.retuner.guide("Engineer", wanted)).run_id
+    run = await console.runtime.retuner.guide("Engineer", wanted)
+    assert run.prompt is not None, "the first question comes with the answer"
+    assert run.prompt.code == "off-mic"
+    return run.run_id
 
 
 async def answer(console: WholeConsole, run_id: str, code: str, what: str) -> RetuneRun:
