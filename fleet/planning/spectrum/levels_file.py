@@ -181,7 +181,9 @@ def _chunks(file: BinaryIO, name: str) -> Iterator[str]:
     carried, line = "", 1
     try:
         while block := text.read(_CHUNK_CHARACTERS):
-            whole, end, carried = (carried + block).rpartition("\n")
+            # A block that is shorter than asked for is the last one, and its last line may lack an end.
+            last = "\n" if len(block) < _CHUNK_CHARACTERS and not block.endswith("\n") else ""
+            whole, end, carried = (carried + block + last).rpartition("\n")
             line += whole.count("\n") + len(end)
             if len(carried) > LINE_LENGTH_MAXIMUM:
                 raise wrong_line(name, line, f"at most {LINE_LENGTH_MAXIMUM} characters", "more")

@@ -10,6 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from fleet.errors import InvalidDocument, InvalidRequest
+from fleet.journal.documents import BODY_BYTES_MAXIMUM
 from fleet.model.act import LevelStretch, ScanLevels
 from fleet.model.survey import POINTS_MAXIMUM, Circumstances
 from fleet.model.survey_json import scan_as_object, scan_of_object
@@ -81,6 +82,13 @@ def test_a_scan_that_is_too_long_keeps_its_peaks() -> None:
     assert scan.step_hz == 2_501, "50 MHz in 19,999 steps"
     peak = scan.maximum_dbm.index(-33.0)
     assert abs(scan.start_hz + peak * scan.step_hz - (START_HZ + 12_345_000)) <= 1_251
+
+
+def test_the_longest_scan_fits_into_a_document() -> None:
+    levels = np.round(np.random.default_rng(9).uniform(-199.0, -101.0, (3, POINTS_MAXIMUM)), 2)
+    scan = scan_of(levels, frequencies(POINTS_MAXIMUM, 10_000))
+    assert len(scan.maximum_dbm) == POINTS_MAXIMUM
+    assert len(json.dumps(scan_as_object(scan))) < BODY_BYTES_MAXIMUM
 
 
 def act(command_id: str, *stretches: LevelStretch, left_out: int = 0) -> ScanLevels:
