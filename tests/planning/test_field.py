@@ -103,6 +103,36 @@ def test_the_list_holds_every_product_near_the_frequency_the_nearest_first(point
         assert each.level_dbm is None
 
 
+def test_somebody_else_s_carriers_make_products_too_where_they_are_heard() -> None:
+    stranger = f"""
+[[protected]]
+frequency_hz = {(FIRST + 4) * RASTER_HZ}
+spacing_hz = 100_000
+zone = "Cellar"
+"""
+    asked = read_request(TEXT + stranger, "request.toml")
+    ours = [Carrier(0, FIRST)]
+    assert [each.point for each in heard_in(asked, ours, "House")] == [FIRST]
+    assert [each.point for each in heard_in(asked, ours, "Cellar")] == [FIRST + 4]
+    field = product_field(asked, heard_in(asked, ours, None))
+    assert [at for at, count in enumerate(field.third) if count] == [8], "2B - A alone lies in the windows"
+
+
+def test_levels_follow_from_what_comes_into_the_receivers() -> None:
+    """3 x -30 - 2 x -10 = -70 dBm for 2A - B, and 20 log10 2 = 6.02 dB more for A + B - C, as textbooks have it."""
+    front = """
+[front_end]
+carrier_dbm = -30.0
+intercept_dbm = -10.0
+"""
+    asked = read_request(TEXT + front, "request.toml")
+    carriers = [Carrier(0, FIRST + each) for each in (0, 1, 3)]
+    found = products_at(asked, carriers, (FIRST + 2) * RASTER_HZ, RASTER_HZ, LAID_OUT)
+    assert [each.family for each in found[:2]] == ["A+B-C", "2A-B"]
+    assert [each.level_dbm for each in found[:2]] == pytest.approx([-63.98, -70.0], abs=0.005)
+    assert all(each.level_dbm is None for each in found[2:]), "of the fifth order nothing is known"
+
+
 def test_the_families_are_of_their_orders() -> None:
     carriers = [Carrier(0, FIRST + each) for each in (0, 1, 3, 7)]
     for families in (THIRD, FIFTH):

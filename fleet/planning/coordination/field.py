@@ -9,8 +9,8 @@ from numpy.typing import NDArray
 
 from fleet.model.plan import PlanProduct, ProductField
 from fleet.physics.intermodulation import LAID_OUT, THIRD, Family, layout, total
-from fleet.physics.products import products_near
-from fleet.planning.coordination.plan import Carrier
+from fleet.physics.products import Powers, products_near
+from fleet.planning.coordination.plan import Carrier, strangers_of
 from fleet.planning.coordination.request import Request, points_of
 from fleet.planning.coordination.rooms import heard_in_zone
 
@@ -23,11 +23,12 @@ Counts = NDArray[np.int64]
 
 
 def heard_in(request: Request, carriers: Iterable[Carrier], zone: str | None) -> tuple[Carrier, ...]:
-    """Those of the carriers that are heard in a zone; all of them for no zone."""
+    """Those of the carriers that are heard in a zone, somebody else's among them; all of them for no zone."""
+    everybody = (*carriers, *strangers_of(request))
     if zone is None:
-        return tuple(carriers)
+        return everybody
     parties = heard_in_zone(request, zone)
-    return tuple(each for each in carriers if each.group in parties)
+    return tuple(each for each in everybody if each.group in parties)
 
 
 def product_field(request: Request, carriers: Iterable[Carrier]) -> ProductField:
@@ -50,15 +51,20 @@ def product_field(request: Request, carriers: Iterable[Carrier]) -> ProductField
 def products_at(
     request: Request, carriers: Iterable[Carrier], frequency_hz: int, within_hz: int, families: Sequence[Family]
 ) -> tuple[PlanProduct, ...]:
-    """The products that fall less than ``within_hz`` from a frequency, the nearest first, at most a thousand.
+    """The products that fall less than ``within_hz`` from a frequency, the worst first, at most a thousand.
 
-    Raises ValueError for a frequency that is no raster point.
+    Where the request says what comes into the receivers, products of the third order have levels, all carriers taken as
+    equally strong, and the strongest are the worst; else the nearest are. Raises ValueError for a frequency that is no
+    raster point.
     """
     raster = request.raster_hz
     if frequency_hz % raster:
         raise ValueError(f"{frequency_hz} Hz is no multiple of the raster, which is {raster} Hz")
     victim, guard = frequency_hz // raster, -(-within_hz // raster)
-    found = products_near(_points(carriers).tolist(), victim, guard, families, most=PRODUCTS_SHOWN_MAXIMUM)
+    points = _points(carriers).tolist()
+    front = request.front_end
+    powers = None if front is None else Powers((front.carrier_dbm,) * len(points), front.intercept_dbm)
+    found = products_near(points, victim, guard, families, powers=powers, most=PRODUCTS_SHOWN_MAXIMUM)
     return tuple(
         PlanProduct(
             family=product.family.value,
