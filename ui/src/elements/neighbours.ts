@@ -56,7 +56,7 @@ export class RedpollNeighbours extends LitElement {
         ${facts.canLock ? html`<button aria-pressed=${facts.locked} @click=${() => this.tell("redpoll-lock")}>${facts.locked ? chartWords.unlock : chartWords.lock}</button>` : nothing}
         <button @click=${() => this.tell("redpoll-unpick")}>${chartWords.unpick}</button>
       </div>
-      <h3 id="near">${chartWords.neighbours}</h3>
+      <h2 id="near">${chartWords.neighbours}</h2>
       <div class="list" role="group" aria-labelledby="near">${this.renderNear(facts)}</div>`;
   }
 

@@ -62,7 +62,7 @@ export class RedpollPlanAsk extends LitElement {
   }
 
   private renderGroups() {
-    return html`<h3>${ask.groups}</h3>${this.request.group.map((group, index) => this.renderGroup(group, index))}
+    return html`<h2>${ask.groups}</h2>${this.request.group.map((group, index) => this.renderGroup(group, index))}
       <button @click=${this.addGroup}>${ask.addGroup}</button>`;
   }
 
@@ -82,7 +82,7 @@ export class RedpollPlanAsk extends LitElement {
 
   private renderWindows() {
     const { window } = this.request;
-    return html`<h3>${ask.windows}</h3>${window.map((one, index) => {
+    return html`<h2>${ask.windows}</h2>${window.map((one, index) => {
       const put = (change: Partial<typeof one>) => this.put({ window: replaced(window, index, change) });
       return html`<div class="row window">${numberField(ask.from, one.start_hz, MHZ, (start_hz) => put({ start_hz }))}
         ${numberField(ask.to, one.stop_hz, MHZ, (stop_hz) => put({ stop_hz }))}${removeButton(ask.windows, () => this.put({ window: without(window, index) }))}</div>`;
@@ -93,7 +93,7 @@ export class RedpollPlanAsk extends LitElement {
 
   private renderExclusions() {
     const { exclusion } = this.request;
-    return html`<h3>${ask.exclusions}</h3>${exclusion.map((one, index) => {
+    return html`<h2>${ask.exclusions}</h2>${exclusion.map((one, index) => {
       const put = (change: Partial<typeof one>) => this.put({ exclusion: replaced(exclusion, index, change) });
       return html`<div class="row exclusion">${numberField(ask.from, one.start_hz, MHZ, (start_hz) => put({ start_hz }))}
         ${numberField(ask.to, one.stop_hz, MHZ, (stop_hz) => put({ stop_hz }))}${textField(ask.why, one.words, (words) => put({ words }))}
@@ -103,7 +103,7 @@ export class RedpollPlanAsk extends LitElement {
 
   private renderProfiles() {
     const { profile } = this.request;
-    return html`<h3>${ask.profiles}</h3><p class="soft">${ask.guards}</p>${profile.map((one, index) => {
+    return html`<h2>${ask.profiles}</h2><p class="soft">${ask.guards}</p>${profile.map((one, index) => {
       const put = (change: Partial<PlanProfile>) => this.put({ profile: replaced(profile, index, change) });
       return html`<div class="row profile"><span class="name">${textField(ask.name, one.name, (name) => this.rename(index, name))}
           ${removeButton(one.name, () => this.put({ profile: without(profile, index) }))}</span>
@@ -116,7 +116,7 @@ export class RedpollPlanAsk extends LitElement {
 
   private renderAim() {
     const aim = this.request.aim ?? "most";
-    return html`<h3>${ask.aim}</h3><div class="acts" role="group" aria-label=${ask.aim}>${AIMS.map(
+    return html`<h2>${ask.aim}</h2><div class="acts" role="group" aria-label=${ask.aim}>${AIMS.map(
       (one) =>
         html`<button aria-pressed=${one === aim} @click=${() => this.put({ aim: one })}>${ask.aims[one]}</button>`,
     )}</div>`;
@@ -126,7 +126,7 @@ export class RedpollPlanAsk extends LitElement {
     const zones = zonesOf(this.request);
     const pairs = zones.flatMap((one, index) => zones.slice(index + 1).map((other) => [one, other] as const));
     if (pairs.length === 0) return nothing;
-    return html`<h3>${ask.isolation}</h3><p class="soft">${ask.isolationHelp}</p>${pairs.map((pair) => {
+    return html`<h2>${ask.isolation}</h2><p class="soft">${ask.isolationHelp}</p>${pairs.map((pair) => {
       const known = isolationBetween(this.request, pair);
       const put = (isolation: number | null | undefined) => this.put(withIsolation(this.request, pair, isolation));
       const apart = known !== undefined;

@@ -32,7 +32,7 @@ export class RedpollPlanFound extends LitElement {
     railStyles,
     css`
       .asks { border-left: 4px solid var(--text); padding: 2px 0 2px 12px; margin: 4px 0 12px; }
-      .asks h3 { margin: 0 0 4px; }
+      .asks h2 { margin: 0 0 4px; }
       .asks li { display: grid; grid-template-columns: minmax(0, 1fr) auto; gap: 12px; padding: 3px 0; }
       .asks b { font-weight: 650; }
       .faults li { grid-template-columns: 22px minmax(0, 1fr) auto; align-items: center; }
@@ -53,8 +53,8 @@ export class RedpollPlanFound extends LitElement {
     const facts = this.facts;
     if (facts === null) return nothing;
     return html`${renderFaults(facts.faults)}${renderCant(facts)}
-      ${facts.groups.map((group) => html`<h3>${group.name} <span class="soft">${group.words}</span></h3>${this.renderLines(group.lines, "lines")}`)}
-      ${facts.spares.length === 0 ? nothing : html`<h3>${chartWords.sparesTitle}</h3>${this.renderLines(facts.spares, "lines wide")}`}
+      ${facts.groups.map((group) => html`<h2>${group.name} <span class="soft">${group.words}</span></h2>${this.renderLines(group.lines, "lines")}`)}
+      ${facts.spares.length === 0 ? nothing : html`<h2>${chartWords.sparesTitle}</h2>${this.renderLines(facts.spares, "lines wide")}`}
       ${renderBands(facts.bands)}
       ${facts.again === "" ? nothing : html`<p class="soft">${facts.again}</p>`}`;
   }
@@ -77,7 +77,7 @@ const FAULTS_SHOWN = 20;
 
 function renderFaults(faults: readonly PlanFault[]) {
   if (faults.length === 0) return nothing;
-  return html`<section class="asks"><h3>${chartWords.faults}</h3><ul class="faults">${faults.slice(0, FAULTS_SHOWN).map(
+  return html`<section class="asks"><h2>${chartWords.faults}</h2><ul class="faults">${faults.slice(0, FAULTS_SHOWN).map(
     (
       fault,
     ) => html`<li><redpoll-mark .priority=${2}></redpoll-mark><span>${megahertz(fault.frequency_hz)} ${fault.rule}</span>
@@ -87,7 +87,7 @@ function renderFaults(faults: readonly PlanFault[]) {
 
 function renderCant({ cant, relaxations }: FoundFacts) {
   if (cant === null) return nothing;
-  return html`<section class="asks"><h3>${chartWords.cantTitle}</h3><p>${chartWords.cant(cant.stand, cant.asked)}</p>
+  return html`<section class="asks"><h2>${chartWords.cantTitle}</h2><p>${chartWords.cant(cant.stand, cant.asked)}</p>
     ${
       relaxations.length === 0
         ? html`<p class="soft">${chartWords.noRelaxation}</p>`
@@ -96,7 +96,7 @@ function renderCant({ cant, relaxations }: FoundFacts) {
 }
 
 function renderBands(bands: readonly BandSource[]) {
-  return html`<h3>${chartWords.sources}</h3>
+  return html`<h2>${chartWords.sources}</h2>
     ${bands.length === 0 ? html`<p class="soft">${chartWords.noSources}</p>` : nothing}
     <ul class="soft">${bands.map((one) => html`<li>${[one.words, one.source, one.dated, one.unverified ? chartWords.unverified : ""].filter(Boolean).join(" · ")}</li>`)}</ul>`;
 }

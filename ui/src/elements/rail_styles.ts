@@ -4,8 +4,8 @@ import { css } from "lit";
 export const railStyles = css`
   * { box-sizing: border-box; }
   :host { display: block; box-sizing: border-box; min-width: 0; }
-  h3 { margin: 18px 0 6px; font-size: 15px; font-weight: 650; }
-  h3:first-child { margin-top: 4px; }
+  h2 { margin: 18px 0 6px; font-size: 15px; font-weight: 650; }
+  h2:first-child { margin-top: 4px; }
   p { margin: 0 0 8px; }
   .soft { color: var(--text-soft); }
   button, input, select { font: inherit; font-variant-numeric: tabular-nums; color: var(--text); background: var(--sunken); border: 1px solid var(--edge); min-height: 34px; min-width: 0; }

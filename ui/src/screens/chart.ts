@@ -106,6 +106,11 @@ export class RedpollChart extends LitElement implements StageScreen {
     return true;
   }
 
+  /** Arrow keys stay those of the lanes, wherever the focus is: each tab is reached by itself, and by its key. */
+  private show(tab: Tab): void {
+    this.tab = tab;
+  }
+
   private get mayWrite(): boolean {
     return this.picture?.person.roles.includes("engineer") ?? false;
   }
@@ -147,14 +152,14 @@ export class RedpollChart extends LitElement implements StageScreen {
     return html`<redpoll-lanes .facts=${this.facts} .span=${this.span} .picked=${picked} .lit=${mast === undefined ? null : this.lightUp()}
         .laneWords=${laneWordsOf(chart.request, chart.standing.carriers)} .makers=${makers} .productHz=${looked?.frequencyHz ?? null}
         description=${headFacts(chart, false).stands} @redpoll-lane-pick=${this.onPick}></redpoll-lanes>
-      <aside><div role="tablist" aria-label=${chartWords.tabsLabel} @keydown=${this.onTabKey}>${TABS.map((tab) => this.renderTab(tab))}</div>
+      <aside><div role="tablist" aria-label=${chartWords.tabsLabel}>${TABS.map((tab) => this.renderTab(tab))}</div>
         <div class="panel" id="panel" role="tabpanel" tabindex="0" aria-labelledby=${this.tab}>${this.renderPanel(items)}</div></aside>`;
   }
 
   private renderTab(tab: Tab) {
     const chosen = tab === this.tab;
-    return html`<button role="tab" id=${tab} aria-selected=${chosen} aria-controls="panel" tabindex=${chosen ? 0 : -1}
-      @click=${() => this.setTab(tab)}>${chartWords.tabs[tab]} <span>${chartWords.tabsPlain[tab]}</span></button>`;
+    return html`<button role="tab" id=${tab} aria-selected=${chosen} aria-controls="panel"
+      @click=${() => this.show(tab)}>${chartWords.tabs[tab]} <span>${chartWords.tabsPlain[tab]}</span></button>`;
   }
 
   private renderPanel(items: NeighboursFacts["products"]) {
@@ -255,17 +260,4 @@ export class RedpollChart extends LitElement implements StageScreen {
     this.choose(event.detail);
     if (event.detail !== -1) this.tab = "found";
   };
-
-  private setTab(tab: Tab): void {
-    this.tab = tab;
-    void this.updateComplete.then(() => this.renderRoot.querySelector<HTMLElement>(`#${tab}`)?.focus());
-  }
-
-  private onTabKey(event: KeyboardEvent): void {
-    const by = { ArrowLeft: -1, ArrowRight: 1 }[event.key];
-    if (by === undefined) return;
-    event.preventDefault();
-    event.stopPropagation();
-    this.setTab(TABS[(TABS.indexOf(this.tab) + by + TABS.length) % TABS.length] ?? "found");
-  }
 }

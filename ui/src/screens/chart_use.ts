@@ -59,7 +59,7 @@ export class RedpollChartUse extends LitElement {
 
   override render() {
     if (!this.kept) return html`<p class="soft">${use.notYet}</p>`;
-    return html`<h3>${use.hand}</h3>
+    return html`<h2>${use.hand}</h2>
       <div class="links">${EXPORT_FORMATS.map((format) => html`<a href=${exportAddress(this.plan, format)} target="_blank" rel="noopener">${use.formats[format]}</a>`)}</div>
       ${this.locked ? nothing : this.renderChannels()}
       ${this.locked ? nothing : this.renderAir()}
@@ -67,13 +67,13 @@ export class RedpollChartUse extends LitElement {
   }
 
   private renderChannels() {
-    return html`<h3>${use.channels}</h3><p class="soft">${use.channelsHelp(...this.given)}</p>
+    return html`<h2>${use.channels}</h2><p class="soft">${use.channelsHelp(...this.given)}</p>
       <button @click=${() => this.dispatchEvent(new CustomEvent("redpoll-give", { bubbles: true, composed: true }))}>${use.give}</button>`;
   }
 
   private renderAir() {
     const { preview, run } = this;
-    return html`<h3>${use.air}</h3>
+    return html`<h2>${use.air}</h2>
       ${run === null || !MOVING.includes(run.state) ? html`<button ?disabled=${this.reckoning} @click=${this.askPreview}>${this.reckoning ? use.previewing : use.preview}</button>` : nothing}
       ${run !== null ? this.renderRun(run) : preview !== null ? this.renderPreview(preview) : nothing}`;
   }
@@ -84,8 +84,8 @@ export class RedpollChartUse extends LitElement {
       ${preview.show_live ? html`<p class="problem">${use.live}</p>` : nothing}
       ${steps.length === 0 ? html`<p class="soft">${use.nothing}</p>` : nothing}
       ${steps.length > 0 && !preview.show_live ? html`<redpoll-hold label=${use.apply(steps.length)} @redpoll-held=${this.apply}></redpoll-hold>` : nothing}
-      ${left_out.length === 0 ? nothing : html`<h3>${use.leftOut}</h3><ul>${left_out.map((one) => html`<li><span>${this.names(one.channels)}</span><span>${megahertz(one.to_hz)}</span><span class="soft">${one.reason}</span></li>`)}</ul>`}
-      ${orphans.length === 0 ? nothing : html`<h3>${use.orphans}</h3><ul>${orphans.map((one) => html`<li><span>${this.names([one.channel])}</span><span class="soft">${one.pack}</span></li>`)}</ul>`}
+      ${left_out.length === 0 ? nothing : html`<h2>${use.leftOut}</h2><ul>${left_out.map((one) => html`<li><span>${this.names(one.channels)}</span><span>${megahertz(one.to_hz)}</span><span class="soft">${one.reason}</span></li>`)}</ul>`}
+      ${orphans.length === 0 ? nothing : html`<h2>${use.orphans}</h2><ul>${orphans.map((one) => html`<li><span>${this.names([one.channel])}</span><span class="soft">${one.pack}</span></li>`)}</ul>`}
       <ul>${steps.map((step) => this.renderStep(step, false))}</ul>`;
   }
 
