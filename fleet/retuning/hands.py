@@ -17,7 +17,7 @@ from fleet.model.settings import SettingsView
 from fleet.retuning.console import Console, settings_of
 
 LOOK_EVERY_S = 0.1
-SETTLE_WITHIN_S = 15.0
+SETTLE_WITHIN_S = 10.0
 """How long an unknown outcome is given to be settled by reading again, which is done every five seconds."""
 HEARD_WITHIN_S = 3.0
 """How soon a receiver must name its pack after both ends have moved; common practice."""
