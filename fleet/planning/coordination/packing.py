@@ -1,7 +1,8 @@
 """Most carriers into one room: one spacing, one set of guards, everybody hears everybody.
 
-Anytime: a step lays one algebraic set onto the room, or walks on from the best packing by exchanging carriers. What is
-best so far is kept; its number of carriers never falls. The same seed and as many steps give the same packing.
+Anytime: a step lays one algebraic set onto the room, or walks on from the best packing by exchanging carriers, or, in
+a small room, goes on trying all packings there are. What is best so far is kept; its number of carriers never falls.
+The same seed and as many steps give the same packing.
 """
 
 from __future__ import annotations
@@ -9,12 +10,15 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 
+from fleet.planning.coordination.exhaustion import Exhaustion
 from fleet.planning.coordination.rulers import Ruler, rulers
 from fleet.planning.coordination.vacancies import Guards, Vacancies
 from fleet.planning.coordination.walk import Luck, Walk
 
 WALK_EVERY = 16
 """One step of so many is a walk, as long as there are algebraic sets to lay; then all are."""
+TRIED_UP_TO, TRY_EVERY = 9, 4
+"""Of a room that surely holds no more than so many, one step of so many goes on trying all packings there are."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,11 +76,12 @@ def pack(
     """
     _refuse_nonsense(problem)
     best = Best(tuple(sorted(problem.fixed)), 0, at_most(problem))
-    search = _Search(problem, seed)
+    search = _Search(problem, seed, best.at_most)
     while not best.final and not should_stop(best):
         carriers = search.step(len(best.carriers))
         better = len(carriers) > len(best.carriers)
-        best = replace(best, carriers=carriers if better else best.carriers, steps=best.steps + 1)
+        carriers = carriers if better else best.carriers
+        best = Best(carriers, best.steps + 1, len(carriers) if search.is_proved else best.at_most)
         if better:
             on_better(best)
     return best
@@ -92,17 +97,26 @@ def _refuse_nonsense(problem: Packing) -> None:
 class _Search:
     """What a search knows beside its best packing: a room to walk in, and the algebraic sets still to be tried."""
 
-    def __init__(self, problem: Packing, seed: int) -> None:
+    def __init__(self, problem: Packing, seed: int, at_most: int) -> None:
         self._problem, self._steps, guards = problem, 0, problem.guards
         room = problem.room(guards)
         self._walk, self._offset = Walk(room, problem.asked, Luck(seed)), room.point(0)
         self._rulers = rulers(room.vacant(), guards.third, guards.beside) if guards.third else iter(())
+        small = at_most <= TRIED_UP_TO
+        self._all = Exhaustion(problem.room(guards), problem.asked) if small else None
+
+    @property
+    def is_proved(self) -> bool:
+        """Whether all packings were tried, so that none holds more than the best."""
+        return self._all is not None and self._all.done
 
     def step(self, than: int) -> tuple[int, ...]:
         """A packing: not always a new one, nor better than the best, which has ``than`` carriers."""
         self._steps += 1
         if self._steps == 1:
             return self._first()
+        if self._all is not None and self._steps % TRY_EVERY == 0:
+            return self._all.stretch(than)
         ruler = next(self._rulers, None) if self._steps % WALK_EVERY else None
         return self._walk.stretch() if ruler is None else self._laid(ruler, than)
 

@@ -45,10 +45,10 @@ def test_every_packing_keeps_all_rules(
 
 @settings(max_examples=60, deadline=None)
 @given(GUARDS, st.integers(1, (1 << 12) - 1), st.sets(st.integers(-2, 13), max_size=2), st.integers(1, 5))
-def test_no_set_of_carriers_holds_more_than_what_is_said(
+def test_a_small_room_is_packed_as_full_as_any_set_of_its_points(
     guards: tuple[int, int, int, int], allowed: int, fixed: set[int], asked: int
 ) -> None:
-    """Every set of a small room tried; a packing that is called final is as great as the greatest."""
+    """Every set of twelve points tried here; there it is proved as well, after some stretches of trying all."""
     spacing, two, three, fifth = guards
     problem = Packing(allowed, spacing, two, three, asked, fifth, tuple(fixed))
     points = [each for each in range(12) if allowed >> each & 1 and each not in fixed]
@@ -57,10 +57,24 @@ def test_no_set_of_carriers_holds_more_than_what_is_said(
         for many in range(max(asked - len(fixed), 0) + 1)
         if any(not broken(problem, (*fixed, *chosen)) for chosen in combinations(points, many))
     )
-    best = pack(problem, 1, lambda each: after(20, each))
-    assert len(best.carriers) <= len(fixed) + greatest <= at_most(problem) == best.at_most
-    if best.final:
-        assert len(best.carriers) == len(fixed) + greatest
+    best = pack(problem, 1, lambda each: after(40, each))
+    assert len(best.carriers) == len(fixed) + greatest == best.at_most <= at_most(problem)
+    assert best.final
+
+
+@pytest.mark.parametrize(("marks", "length"), [(4, 6), (5, 11), (6, 17), (7, 25)])
+def test_with_a_guard_of_one_step_it_proves_the_lengths_of_golomb_rulers(marks: int, length: int) -> None:
+    """OEIS A003022: a ruler of so many marks is no shorter, so a room one point shorter holds one carrier less."""
+    for points, expected in ((length, marks - 1), (length + 1, marks)):
+        best = pack(Packing((1 << points) - 1, 1, 1, 1, 99), 1, lambda each: after(2_000, each))
+        assert (len(best.carriers), best.at_most) == (expected, expected)
+
+
+def test_two_megahertz_hold_no_fifth_carrier() -> None:
+    """With every set of raster points tried; counting alone would let six through."""
+    problem = analog(99, (1 << 81) - 1)
+    best = pack(problem, 1, lambda each: after(400, each))
+    assert (len(best.carriers), best.at_most, at_most(problem)) == (4, 4, 6)
 
 
 @pytest.mark.parametrize("seed", [1, 2])
