@@ -81,10 +81,9 @@ class _Entry:
 class Jobs:
     """All jobs of a console, the newest last; those that ended long ago are forgotten."""
 
-    def __init__(self, clock: Clock, changed: Callable[[Job], None] = lambda _: None) -> None:
-        """``changed`` is told of every job of which something changed."""
+    def __init__(self, clock: Clock) -> None:
         self._clock = clock
-        self._changed = changed
+        self._changed: Callable[[Job], None] = lambda _: None
         self._entries: dict[str, _Entry] = {}
         self._waiting: deque[_Entry] = deque()
         self._running: set[_Entry] = set()
@@ -112,6 +111,10 @@ class Jobs:
         self._waiting.append(entry)
         self._begin_next()
         return self._shown(entry)
+
+    def tell(self, changed: Callable[[Job], None]) -> None:
+        """Have somebody told of every job of which something changes, in place of whoever was before."""
+        self._changed = changed
 
     def all(self) -> tuple[Job, ...]:
         """Every job that is known, the newest first."""

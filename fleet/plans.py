@@ -6,6 +6,7 @@ A plan that is put is held against its own request, so that what it says of itse
 from __future__ import annotations
 
 import asyncio
+from collections import Counter
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from functools import partial
@@ -26,7 +27,7 @@ from fleet.model.moment import Moment
 from fleet.model.plan import PLAN, Near, Plan, PlanFacts, PlanProduct, PlanVerdict, ProductField, Search
 from fleet.model.survey import SCAN
 from fleet.model.survey_json import scan_of_object
-from fleet.planning.coordination.found_plan import stands_as_well, with_found
+from fleet.planning.coordination.found_plan import stands_as_well, with_found, with_gains
 from fleet.planning.coordination.plan_document import plan_of_values
 from fleet.planning.spare_looks import with_looks
 from fleet.planning.what_if.question import question_of, require_answerable
@@ -184,7 +185,8 @@ class Plans:
         if not plan.carriers:
             return replace(plan, complete=False, worst_margin_hz=None)
         verdict = await self._verdict(name, plan)
-        everybody = _asked(plan.request) == len(plan.carriers)
+        stand = Counter(each.group for each in plan.carriers)
+        everybody = all(stand[group["name"]] == group["count"] for group in plan.request["group"])
         return replace(plan, complete=everybody and not verdict.faults, worst_margin_hz=verdict.worst_margin_hz)
 
     async def _keep_plan(self, person: str, name: str, plan: Plan, seen: int | None) -> tuple[Plan, int]:
@@ -201,11 +203,13 @@ class Plans:
             standing, revision = await self.plan(name)
             if standing.request != searched.request or _locked(standing) != _locked(searched):
                 return Kept(None, CHANGED_MEANWHILE)
+            words, made = "", with_found(standing, ended.best, (seed, ended.seconds))
             if standing.carriers and stands_as_well(standing, await self._verdict(name, standing), ended.best):
-                return Kept(None, NO_WORSE)
-            made = with_found(standing, ended.best, (seed, ended.seconds))
+                words, made = NO_WORSE, with_gains(standing, ended.best)
+            if made == standing:
+                return Kept(None, words)
             try:
-                return Kept((await self._keep_plan(person, name, made, revision))[1])
+                return Kept((await self._keep_plan(person, name, made, revision))[1], words)
             except RevisionStale:
                 continue  # Somebody was quicker; their change stands beneath the next try.
         return Kept(None, CHANGED_MEANWHILE)

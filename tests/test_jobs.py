@@ -31,7 +31,8 @@ class Bench:
     """Jobs, what was told of them, their processes and what was kept."""
 
     def __init__(self) -> None:
-        self.jobs = Jobs(SystemClock(), self._changed)
+        self.jobs = Jobs(SystemClock())
+        self.jobs.tell(self._changed)
         self.told: list[Job] = []
         self.kept: list[Ended] = []
         self.processes: list[JobProcess] = []

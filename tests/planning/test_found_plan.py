@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from fleet.model.job import BestSoFar
-from fleet.model.plan import Plan, PlanCarrier, PlanFault, PlanVerdict
-from fleet.planning.coordination.found_plan import dealt, stands_as_well, with_found
+from fleet.model.plan import Plan, PlanCarrier, PlanFault, PlanVerdict, Relaxation
+from fleet.planning.coordination.found_plan import dealt, stands_as_well, with_found, with_gains
 
 MHZ = 1_000_000
 
@@ -37,6 +39,16 @@ def test_the_plan_says_how_it_was_found() -> None:
     plan = with_found(Plan("The Lamp", {"raster_hz": 25_000}, complete=True), best, (4, 2.5))
     assert (plan.complete, plan.worst_margin_hz, plan.seed, plan.steps, plan.seconds) == (False, 50_000, 4, 17, 2.5)
     assert (plan.title, plan.request) == ("The Lamp", {"raster_hz": 25_000})
+
+
+def test_what_relaxations_would_gain_is_told_of_a_plan_of_as_many_carriers_and_of_no_other() -> None:
+    plan = Plan("The Lamp", {}, (carrier("House", 470),))
+    gains = (Relaxation("no exclusion", 2, 1),)
+    same = BestSoFar((carrier("House", 480),), 2, 0, 1, relaxations=gains)
+    assert with_gains(plan, same) == replace(plan, relaxations=gains)
+    fewer = BestSoFar((), 2, 0, 1, relaxations=gains)
+    assert with_gains(plan, fewer) == plan
+    assert with_gains(replace(plan, relaxations=gains), replace(same, relaxations=())).relaxations == gains
 
 
 def test_a_plan_stands_as_well_by_its_carriers_then_by_its_margin_and_never_with_a_fault() -> None:

@@ -25,6 +25,13 @@ def with_found(plan: Plan, best: BestSoFar, took: tuple[int, float]) -> Plan:
     )
 
 
+def with_gains(plan: Plan, best: BestSoFar) -> Plan:
+    """The plan as it stands with what relaxations would gain, where a search that found as many carriers tells it."""
+    if not best.relaxations or len(plan.carriers) != len(best.carriers):
+        return plan
+    return replace(plan, relaxations=best.relaxations)
+
+
 def dealt(before: Sequence[PlanCarrier], found: Sequence[PlanCarrier]) -> tuple[PlanCarrier, ...]:
     """The carriers found, by frequency, locked and given to channels as before.
 
