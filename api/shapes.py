@@ -22,6 +22,7 @@ from fleet.model.device_list import DeviceEntry, DeviceList, Discovery, ListRevi
 from fleet.model.document import DocumentRevision
 from fleet.model.event import Event
 from fleet.model.forecast import Forecast
+from fleet.model.gear_tuning import GearTuning
 from fleet.model.job import Job
 from fleet.model.matter import Matter
 from fleet.model.person import Person, SessionFacts, TokenFacts
@@ -70,6 +71,7 @@ _ROOTS = (
     ScanFound,
     ScanComparison,
     Region,
+    GearTuning,
     answers.RowView,
     answers.SessionView,
     answers.Problem,

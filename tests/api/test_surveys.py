@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import Any
 
 import pytest
@@ -12,9 +13,11 @@ from api import door
 from api.roles import Role
 from fleet import surveys
 from fleet.errors import LimitReached
+from fleet.model.capability import Capability, Held
 from fleet.model.command import Command, CommandState
 from fleet.model.event import DocumentApplied
 from tests.api.conftest import Stage
+from tests.api.fake_facts import FREQUENCY, describe
 from tests.api.fake_plans import REQUEST
 
 SURVEYS = "/api/v1/surveys"
@@ -181,3 +184,22 @@ def test_spares_of_a_plan_are_ranked_by_what_a_survey_heard(engineer: TestClient
     assert (taken["frequency_hz"], taken["quiet_at_utc_us"], taken["quiet_dbm"]) == (471_000_000, None, -60.0)
     refused(engineer.post("/api/v1/plans/looked/spares/look", json={"surveys": ["never"]}), 404, "not-found")
     refused(engineer.post("/api/v1/plans/looked/spares/look", json={"surveys": []}), 422, "invalid-request")
+
+
+def test_what_gear_is_tuned_to_has_the_shape_of_a_request(
+    stage: Stage, viewer: TestClient, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """One device says which frequencies its carrier takes; another has not described itself yet."""
+    capability = Capability(("house-1/carrier/1",), "frequency_hz", FREQUENCY, Held.RECEIVER)
+    first, second = stage.console.devices()
+    tuned = replace(first, description=replace(describe("house-1"), capabilities=(capability,)))
+    monkeypatch.setattr(stage.console, "devices", lambda: (tuned, second))
+    (found,) = viewer.get("/api/v1/tunings").json()["items"]
+    assert found["carriers"] == ["house-1/carrier/1"]
+    assert found["tuning"] == {
+        "name": "470 to 516 MHz, digital",
+        "step_hz": 25_000,
+        "ranges": [[470_000_000, 516_000_000]],
+        "words": "",
+    }
+    assert (found["profile"]["name"], found["profile"]["spacing_hz"]) == ("digital", 400_000)

@@ -4,11 +4,13 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import replace
+from functools import partial
 
 from fleet.model.capability import Capability, Condition, in_force
 from fleet.model.device import CarrierDescription, DeviceDescription
 from fleet.model.fields import Value
+from fleet.model.gear_tuning import GearTuning, ProfileOfGear, TuningRanges
 
 SPACING_HZ = 400_000
 ANALOG_THIRD_TWO_SIGNAL_HZ = 200_000
@@ -17,32 +19,40 @@ ANALOG_FIFTH_TWO_SIGNAL_HZ = 100_000
 DIGITAL_CARRIER_TO_INTERFERENCE_DB = 20.0
 """All five are common practice, where to begin from; whoever plans may change them."""
 
+_HZ_PER_MHZ = 1e6
+
 SettingsOf = Callable[[str], Mapping[str, Value]]
 
 
-@dataclass(frozen=True, slots=True)
-class TuningRanges:
-    """The frequencies of some gear: from the start of each range on, every ``step_hz`` up to its end.
+def gear_tunings(devices: Iterable[DeviceDescription], settings_of: SettingsOf) -> tuple[GearTuning, ...]:
+    """Every way in which carriers of these devices are tuned now, each with its carriers, by name.
 
-    ``words`` say what they hang on, empty for nothing.
+    ``settings_of`` gives the settings of an address. Carriers that can't be tuned, or don't say to what, are left out.
     """
+    found: dict[tuple[TuningRanges, ProfileOfGear], list[str]] = {}
+    for device in devices:
+        for carrier in device.carriers:
+            address = carrier.address
+            tuning = tuning_now(device, address, partial(_or_own, settings_of, address), "")
+            if tuning is None:
+                continue
+            bandwidth_hz = settings_of(address).get("bandwidth_hz")
+            profile = profile_of(carrier, bandwidth_hz if isinstance(bandwidth_hz, int) else None)
+            named = replace(tuning, name=_name(tuning, profile))
+            found.setdefault((named, profile), []).append(address)
+    made = [GearTuning(tuning, profile, tuple(carriers)) for (tuning, profile), carriers in found.items()]
+    return tuple(sorted(made, key=lambda each: (each.tuning.name, each.tuning.words, each.carriers)))
 
-    name: str
-    step_hz: int
-    ranges: tuple[tuple[int, int], ...]
-    words: str = ""
+
+def _or_own(settings_of: SettingsOf, own: str, asked: str) -> Mapping[str, Value]:
+    """The settings of an address, of the carrier itself where none is named."""
+    return settings_of(asked or own)
 
 
-@dataclass(frozen=True, slots=True)
-class ProfileOfGear:
-    """What a carrier of some gear needs. Digital ones bear products down to a carrier-to-interference in dB."""
-
-    name: str
-    spacing_hz: int
-    third_two_signal_hz: int = 0
-    third_three_signal_hz: int = 0
-    fifth_two_signal_hz: int = 0
-    carrier_to_interference_db: float | None = None
+def _name(tuning: TuningRanges, profile: ProfileOfGear) -> str:
+    """Where it reaches from and to, and of what kind it is."""
+    low, high = tuning.ranges[0][0] / _HZ_PER_MHZ, tuning.ranges[-1][1] / _HZ_PER_MHZ
+    return f"{low:g} to {high:g} MHz, {profile.name}"
 
 
 def tuning_now(device: DeviceDescription, carrier: str, settings_of: SettingsOf, name: str) -> TuningRanges | None:

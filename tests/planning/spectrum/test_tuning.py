@@ -9,8 +9,9 @@ import msgspec
 from fleet.model.capability import Capability, Condition, Held, SchemaType, ValueSchema
 from fleet.model.device import CarrierDescription, DeviceDescription
 from fleet.model.fields import Value
+from fleet.model.gear_tuning import TuningRanges
 from fleet.planning.coordination.request import Profile, Tuning
-from fleet.planning.spectrum.tuning import TuningRanges, every_tuning, profile_of, tuning_now
+from fleet.planning.spectrum.tuning import every_tuning, gear_tunings, profile_of, tuning_now
 
 ADDRESS = "quay-1/carrier/1"
 CARRIER = CarrierDescription(ADDRESS, (), ())
@@ -75,3 +76,19 @@ def test_both_are_what_a_request_takes() -> None:
     assert msgspec.convert(table, Tuning).step_hz == 25_000
     profile = {key: value for key, value in msgspec.to_builtins(profile_of(CARRIER)).items() if value is not None}
     assert msgspec.convert(profile, Profile).spacing_hz == 400_000
+
+
+def test_carriers_that_are_tuned_alike_are_one_kind_of_gear() -> None:
+    first, second, third = (f"quay-1/carrier/{number}" for number in (1, 2, 3))
+    carriers = tuple(CarrierDescription(each, (), (), analog=each == third) for each in (first, second, third))
+    north = replace(tuned(NORTH), targets=(first, second, third))
+    quay = replace(device(north), carriers=carriers)
+    silent = replace(device(), device_id="quay-2", carriers=(CarrierDescription("quay-2/carrier/1", (), ()),))
+    found = gear_tunings([quay, silent], lambda address: {"bandwidth_hz": 600_000} if address == second else {})
+    told = [(each.tuning.name, each.profile.spacing_hz, each.carriers) for each in found]
+    assert told == [
+        ("470 to 510 MHz, analog", 400_000, (third,)),
+        ("470 to 510 MHz, digital", 400_000, (first,)),
+        ("470 to 510 MHz, digital", 600_000, (second,)),
+    ]
+    assert all(each.tuning.ranges == ((470_000_000, 510_000_000),) for each in found)

@@ -521,6 +521,13 @@ export interface FoundCarrier {
   readonly block: string;
 }
 
+/** Carriers that are tuned alike and need the same, as they are set now; `carriers` are their addresses. */
+export interface GearTuning {
+  readonly tuning: TuningRanges;
+  readonly profile: ProfileOfGear;
+  readonly carriers: readonly string[];
+}
+
 /** Where a device of the list comes from. */
 export type Given = "list" | "list before start-up" | "start-up";
 
@@ -896,6 +903,16 @@ export interface Production {
   readonly antenna_paths: readonly AntennaPath[];
   readonly order: RunningOrder;
   readonly practice: Practice;
+}
+
+/** What a carrier of some gear needs. Digital ones bear products down to a carrier-to-interference in dB. */
+export interface ProfileOfGear {
+  readonly name: string;
+  readonly spacing_hz: number;
+  readonly third_two_signal_hz: number;
+  readonly third_three_signal_hz: number;
+  readonly fifth_two_signal_hz: number;
+  readonly carrier_to_interference_db: number | null;
 }
 
 /** How far an act is, as the live feed shows it. `stretches` counts the stretches of levels found so far. */
@@ -1420,6 +1437,18 @@ export interface TokenFacts {
   readonly made_utc_us: number;
   readonly expires_utc_us: number;
   readonly last_used_utc_us: number | null;
+}
+
+/**
+ * The frequencies of some gear: from the start of each range on, every `step_hz` up to its end.
+ *
+ * `words` say what they hang on, empty for nothing.
+ */
+export interface TuningRanges {
+  readonly name: string;
+  readonly step_hz: number;
+  readonly ranges: readonly (readonly number[])[];
+  readonly words: string;
 }
 
 /** The guarded things of a device are unlocked: by whom, why, and until when. */
