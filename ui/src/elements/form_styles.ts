@@ -2,7 +2,7 @@ import { css } from "lit";
 
 /** Fields and buttons of a form that stands in a column. */
 export const formStyles = css`
-  form { display: grid; gap: 8px; }
+  form, .form { display: grid; gap: 8px; }
   label { display: grid; gap: 2px; color: var(--text-soft); min-width: 0; }
   .two { display: grid; grid-template-columns: minmax(0, 1fr) minmax(0, 1fr); gap: 8px; }
   .three { display: grid; grid-template-columns: minmax(0, 1.6fr) minmax(0, 1fr) minmax(0, 0.7fr); gap: 8px; }

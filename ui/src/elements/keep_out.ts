@@ -29,6 +29,8 @@ export class RedpollKeepOut extends LitElement {
     ul { margin: 8px 0; padding: 0; list-style: none; }
     li { display: grid; grid-template-columns: minmax(0, 1fr) auto; align-items: center; border-bottom: 1px solid var(--rule); }
     form { display: grid; grid-template-columns: minmax(0, 1fr) minmax(0, 1fr) auto; gap: 6px; align-items: end; margin-top: 8px; }
+    details { margin-top: 10px; }
+    summary { cursor: pointer; min-height: 32px; display: list-item; }
     form.begin { grid-template-columns: minmax(0, 1fr) auto; }
     label { display: grid; gap: 2px; color: var(--text-soft); min-width: 0; }
     input, select, button { font: inherit; color: var(--text); background: var(--sunken); border: 1px solid var(--edge); padding: 4px 10px; min-height: 38px; min-width: 0; box-sizing: border-box; width: 100%; }
@@ -37,11 +39,11 @@ export class RedpollKeepOut extends LitElement {
     button:disabled { color: var(--text-soft); border-style: dotted; cursor: default; }
     li button { border: 0; min-height: 34px; padding: 2px 6px; text-align: left; }
     li .in { color: var(--text-soft); text-decoration: underline; text-underline-offset: 3px; }
-    :is(input, select, button):focus-visible { outline: 2px solid var(--focus); outline-offset: -2px; }
+    :is(input, select, button, summary):focus-visible { outline: 2px solid var(--focus); outline-offset: -2px; }
     .problem { font-weight: 600; }
     .problem:empty { display: none; }
     .taken { width: 100%; margin-top: 8px; }
-    @media (max-width: 760px), (pointer: coarse) { input, select, button, li button { min-height: 44px; } }
+    @media (max-width: 760px), (pointer: coarse) { input, select, button, li button, summary { min-height: 44px; } }
   `;
 
   @property({ attribute: false }) plans: readonly PlanChoice[] = [];
@@ -61,7 +63,11 @@ export class RedpollKeepOut extends LitElement {
   @query("#why") private readonly why?: HTMLInputElement;
 
   override render() {
-    if (this.plans.length === 0) return this.renderBegin();
+    return html`${this.plans.length === 0 ? html`<p class="soft">${keep.noPlanAdvice}</p><p role="status">${this.standing}</p>` : this.renderPlan()}
+      ${this.renderBegin()}`;
+  }
+
+  private renderPlan() {
     return html`<div class="plan"><label class="soft" for="plan">${keep.plan}</label>
         <select id="plan" @change=${this.choose}>${this.plans.map((plan) => html`<option value=${plan.name} ?selected=${plan.name === this.chosen}>${plan.title || plan.name}</option>`)}</select>
         <span class="soft" role="status">${this.standing}</span></div>
@@ -72,12 +78,12 @@ export class RedpollKeepOut extends LitElement {
   }
 
   private renderBegin() {
-    const advice = html`<p class="soft">${keep.noPlanAdvice}</p>`;
-    if (!this.allowed || this.suggested === "") return advice;
-    return html`${advice}<form class="begin" @submit=${this.begin}>
+    if (!this.allowed || this.suggested === "") return nothing;
+    return html`<details ?open=${this.plans.length === 0}><summary>${keep.begin}</summary>
+      <form class="begin" @submit=${this.begin}>
         <label for="title">${keep.beginTitle}<input id="title" maxlength="60" required autocomplete="off" .value=${this.suggested}></label>
-        <button>${keep.begin}</button>
-      </form><p class="soft">${keep.beginHint}</p><p role="status">${this.standing}</p>`;
+        <button>${keep.beginIt}</button>
+      </form><p class="soft">${keep.beginHint}</p></details>`;
   }
 
   private renderTaken() {

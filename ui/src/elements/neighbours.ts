@@ -35,9 +35,10 @@ export class RedpollNeighbours extends LitElement {
       .head { display: flex; align-items: baseline; gap: 8px; }
       .head b { font-size: 22px; font-weight: 650; }
       .unit { color: var(--text-soft); }
-      .near { display: grid; width: 100%; grid-template-columns: 22px minmax(0, 1fr) auto; gap: 0 8px; align-items: center; min-height: 36px; padding: 3px 6px; text-align: left; border: 0; border-top: 1px solid var(--rule); line-height: 1.25; }
+      .near { display: grid; width: 100%; grid-template-columns: minmax(0, 1fr) auto; gap: 0 8px; align-items: center; min-height: 36px; padding: 3px 6px; text-align: left; border: 0; border-top: 1px solid var(--rule); line-height: 1.25; }
       .near[aria-pressed="true"] { background: var(--select); color: var(--text); font-weight: 400; box-shadow: inset 3px 0 0 var(--text); }
       div.near { cursor: default; }
+      .sum { display: flex; align-items: center; gap: 8px; }
       .margin { color: var(--text-soft); white-space: nowrap; }
       .margin.short { color: var(--text); font-weight: 650; }
       .list { max-height: var(--neighbours-height, 300px); overflow-y: auto; scrollbar-width: thin; scrollbar-color: var(--edge) var(--raised); }
@@ -72,7 +73,7 @@ export class RedpollNeighbours extends LitElement {
     const level =
       one.levelDbm === null ? nothing : html` <span class="soft">${chartWords.level(whole(one.levelDbm))}</span>`;
     return html`<button class="near" aria-pressed=${looked} @click=${() => this.tell("redpoll-product-look", looked ? -1 : index)}>
-      ${renderMark(one)}<span>${one.sum}${level}</span>${renderMargin(one)}</button>`;
+      <span class="sum">${renderMark(one)}<span>${one.sum}${level}</span></span>${renderMargin(one)}</button>`;
   }
 
   private tell(name: string, detail: unknown = null): void {
@@ -81,11 +82,11 @@ export class RedpollNeighbours extends LitElement {
 }
 
 function renderCarrier(one: Neighbour) {
-  return html`<div class="near">${renderMark(one)}<span>${chartWords.nextCarrier} ${megahertz(one.frequencyHz)}</span>${renderMargin(one)}</div>`;
+  return html`<div class="near"><span class="sum">${renderMark(one)}<span>${chartWords.nextCarrier} ${megahertz(one.frequencyHz)}</span></span>${renderMargin(one)}</div>`;
 }
 
 function renderMark({ marginHz }: Neighbour) {
-  return marginHz !== null && marginHz < 0 ? html`<redpoll-mark .priority=${2}></redpoll-mark>` : html`<span></span>`;
+  return marginHz !== null && marginHz < 0 ? html`<redpoll-mark .priority=${2}></redpoll-mark>` : nothing;
 }
 
 function renderMargin({ marginHz, distanceHz }: Neighbour) {

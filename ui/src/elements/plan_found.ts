@@ -11,6 +11,8 @@ export interface FoundLine {
   readonly index: number;
   readonly frequencyHz: number;
   readonly words: string;
+  /** How it is held, in a word; it shows as the mark that it bears in its lane. */
+  readonly held: string;
   readonly broken: boolean;
 }
 
@@ -42,6 +44,7 @@ export class RedpollPlanFound extends LitElement {
       button[aria-pressed="true"] { font-weight: 650; }
       button .soft { overflow: hidden; text-overflow: ellipsis; white-space: nowrap; }
       button[aria-pressed="true"] .soft { color: inherit; }
+      .held { width: 8px; height: 8px; background: currentColor; }
       redpoll-mark { --mark-size: 18px; }
     `,
   ];
@@ -62,7 +65,7 @@ export class RedpollPlanFound extends LitElement {
   private renderLines(lines: readonly FoundLine[], name: string) {
     return html`<div class=${name}>${lines.map(
       (line) => html`<button aria-pressed=${line.index === this.picked} @click=${() => this.pick(line.index)}>
-        ${line.broken ? html`<redpoll-mark .priority=${2}></redpoll-mark>` : nothing}<span>${megahertz(line.frequencyHz)}</span>
+        ${line.broken ? html`<redpoll-mark .priority=${2}></redpoll-mark>` : nothing}<span>${megahertz(line.frequencyHz)}</span>${line.held === "" ? nothing : html`<i class="held" role="img" aria-label=${line.held} title=${line.held}></i>`}
         ${line.words === "" ? nothing : html`<span class="soft">${line.words}</span>`}</button>`,
     )}</div>`;
   }

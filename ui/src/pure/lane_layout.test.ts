@@ -21,7 +21,7 @@ describe("the lanes of a plan", () => {
 
   it("stay high enough for a finger's eye where there are many, and scroll instead", () => {
     const layout = laneLayout(400, 20);
-    expect(layout.lanes[0]?.height).toBe(34);
+    expect(layout.lanes[0]?.height).toBe(26);
     expect(layout.height).toBeGreaterThan(400);
     expect(layout.third.height).toBeGreaterThan(layout.fifth.height);
   });

@@ -17,7 +17,7 @@ export interface LaneLayout {
 
 const NAMES = 24;
 const AXIS = 30;
-const LEAST_LANE = 34;
+const LEAST_LANE = 26;
 const MOST_LANE = 170;
 const LEAST_FIELD = 96;
 const FIELD_SHARE = 0.36;

@@ -9,6 +9,8 @@ import { emptyPlan, planToKeep, slugOf } from "./chart_draft";
 import type { Standing } from "./chart_facts";
 
 const POLL_MS = 400;
+/** A list that could not be read is asked for again. */
+const AGAIN_MS = 3000;
 const STALE = 412;
 
 /** The plan that is on the screen: as it is kept, as its request is being changed, and the search for it. */
@@ -28,6 +30,7 @@ export class ChartPlan implements ReactiveController {
   tag = "";
   private ask = 0;
   private timer: ReturnType<typeof setTimeout> | undefined;
+  private listTimer: ReturnType<typeof setTimeout> | undefined;
 
   constructor(private readonly host: ReactiveControllerHost) {
     host.addController(this);
@@ -39,6 +42,7 @@ export class ChartPlan implements ReactiveController {
 
   hostDisconnected(): void {
     clearTimeout(this.timer);
+    clearTimeout(this.listTimer);
     this.ask += 1;
   }
 
@@ -139,8 +143,11 @@ export class ChartPlan implements ReactiveController {
     const outcome = await listPlans();
     if (!outcome.ok) {
       this.fail(outcome.problem);
+      clearTimeout(this.listTimer);
+      this.listTimer = setTimeout(() => void this.readList(), AGAIN_MS);
       return;
     }
+    if (this.plans === null) this.problem = "";
     this.plans = outcome.value;
     this.update();
     const first = this.plans[0];

@@ -94,7 +94,7 @@ function spareWords(spare: Spare | undefined, nowUtcUs: number): string {
 function lineOf(masts: readonly Mast[], index: number, words: string): FoundLine {
   const mast = masts[index];
   const held = mast?.look === "locked" ? chartWords.locked : mast?.look === "fixed" ? chartWords.fixed : "";
-  return { index, frequencyHz: mast?.frequencyHz ?? 0, words: words || held, broken: mast?.broken ?? false };
+  return { index, frequencyHz: mast?.frequencyHz ?? 0, words, held, broken: mast?.broken ?? false };
 }
 
 function sorted(lines: readonly FoundLine[]): FoundLine[] {
