@@ -1,19 +1,19 @@
 """The process of one job: `python -m fleet.job_child`, started by a console and by nobody else.
 
 It reads what it shall do from its standard input, steps back behind everything else on the machine, works, and tells
-how far it is on its standard output. It ends at once when the console is gone.
+how far it is on its standard output; then it waits for more. It ends at once when the console is gone.
 """
 
 from __future__ import annotations
 
 import logging
 import os
-import sys
+import queue
 import threading
 
 from fleet.clock import MICROSECONDS_PER_SECOND, SystemClock
 from fleet.errors import RedpollError
-from fleet.job_messages import LINE_BYTES_MAXIMUM, Answer, Broken, Told, asked_of, line_of
+from fleet.job_messages import LINE_BYTES_MAXIMUM, STOP, Answer, Asked, Broken, Told, asked_of, line_of
 from fleet.job_works import WORKS
 from fleet.model.job import BestSoFar
 
@@ -35,6 +35,7 @@ class Line:
         self._output = output
         self._clock = SystemClock()
         self._stop = threading.Event()
+        self._asked: queue.SimpleQueue[bytes] = queue.SimpleQueue()
         self._told_at_s = -TOLD_EVERY_S
         self._best: BestSoFar | None = None
 
@@ -61,24 +62,37 @@ class Line:
         while left:
             left = left[os.write(self._output, left) :]
 
-    def listen(self, heard: bytes) -> None:
-        """Wait for the word to stop, the only one there is; without a console there is nobody to work for."""
-        while True:
-            if heard:
-                self._stop.set()
-            heard = os.read(_INPUT, CHUNK_BYTES)
-            if not heard:
-                os._exit(EXIT_ALONE)
+    def next_asked(self) -> Asked:
+        """Wait for the next thing to do."""
+        return asked_of(self._asked.get())
+
+    def listen(self) -> None:
+        """Take in what is asked, and the word to stop; without a console there is nobody to work for."""
+        read = bytearray()
+        while more := os.read(_INPUT, CHUNK_BYTES):
+            read += more
+            *lines, read = read.split(b"\n")
+            for line in lines:
+                if line == STOP:
+                    self._stop.set()
+                else:
+                    self._asked.put(bytes(line))
+            if len(read) > LINE_BYTES_MAXIMUM:
+                break
+        os._exit(EXIT_ALONE)
 
 
-def main() -> int:
-    """Do the one piece of work; returns the exit code."""
+def main() -> None:
+    """Do what is asked, one thing after the other, until the console ends this."""
     os.nice(BEHIND_OTHERS)
     line = Line(os.dup(_OUTPUT))
     os.dup2(_ERRORS, _OUTPUT)  # What anybody prints by accident is no message.
-    first, rest = _first_line()
-    asked = asked_of(first)
-    threading.Thread(target=line.listen, args=(rest,), name="console", daemon=True).start()
+    threading.Thread(target=line.listen, name="console", daemon=True).start()
+    while True:
+        _do(line.next_asked(), line)
+
+
+def _do(asked: Asked, line: Line) -> None:
     try:
         done = WORKS[asked.work](asked.arguments, line)
     except RedpollError as error:
@@ -88,20 +102,7 @@ def main() -> int:
         line.say(Broken(f"the software made a mistake ({type(error).__name__}); the console's log has it", ours=True))
     else:
         line.say(done)
-    return 0
-
-
-def _first_line() -> tuple[bytes, bytes]:
-    """What shall be done, and what was read beyond it."""
-    read = bytearray()
-    while b"\n" not in read:
-        more = os.read(_INPUT, CHUNK_BYTES)
-        if not more or len(read) > LINE_BYTES_MAXIMUM:
-            sys.exit(EXIT_ALONE)
-        read += more
-    first, _, rest = read.partition(b"\n")
-    return bytes(first), bytes(rest)
 
 
 if __name__ == "__main__":
-    sys.exit(main())
+    main()

@@ -10,7 +10,7 @@ from fleet.model.job import BestSoFar
 
 LINE_BYTES_MAXIMUM = 8 * 1_048_576
 """A thousand carriers with their spares come to a tenth of it; a process that says more is ended."""
-STOP = b"stop\n"
+STOP = b"stop"
 """What the console says to a process that shall come to its end with the best it has."""
 
 

@@ -24,7 +24,7 @@ _log = logging.getLogger("redpoll.jobs")
 
 
 class JobProcess:
-    """One process; made by ``start``, asked once, and to be ended by ``end``, whatever happened."""
+    """One process; made by ``start``, and to be ended by ``end``, whatever happened."""
 
     def __init__(self, process: asyncio.subprocess.Process) -> None:
         self._process = process
@@ -61,7 +61,7 @@ class JobProcess:
         return self._process.returncode is None
 
     async def ask(self, work: str, arguments: Mapping[str, Any]) -> None:
-        """Say what it shall do: one work by its name, once."""
+        """Say what it shall do: one work by its name, and the next once that is done."""
         await self._say(line_of(Asked(work, dict(arguments))))
 
     async def outcome(self, told: Callable[[Told], None]) -> Done | Broken:
@@ -83,7 +83,7 @@ class JobProcess:
 
     async def ask_to_stop(self) -> None:
         """Ask it to come to its end with the best it has."""
-        await self._say(STOP)
+        await self._say(STOP + b"\n")
 
     async def end(self) -> None:
         """Make sure that it is gone: it may end by itself for a moment when its work is done, and is killed then."""

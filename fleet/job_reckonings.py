@@ -1,6 +1,6 @@
 """What is quickly reckoned, but not so quickly that the live loop could wait for it: in a process, and awaited.
 
-After the first one a process stands ready for the next, so that nobody who picks carrier after carrier waits for Python
+A process that has reckoned stands ready for the next, so that nobody who picks carrier after carrier waits for Python
 to start.
 """
 
@@ -25,7 +25,7 @@ class Reckonings:
     def __init__(self) -> None:
         self._turns = asyncio.Semaphore(AT_ONCE_MAXIMUM)
         self._under_way = 0
-        self._ready: asyncio.Task[JobProcess] | None = None
+        self._ready: list[JobProcess] = []
         self._closed = False
 
     async def reckon(self, work: str, arguments: Mapping[str, Any]) -> Mapping[str, Any]:
@@ -51,35 +51,34 @@ class Reckonings:
         raise InvalidRequest(outcome.words)
 
     async def close(self) -> None:
-        """End the process that stands ready, and keep none any more."""
+        """End the processes that stand ready, and keep none any more."""
         self._closed = True
-        ready, self._ready = self._ready, None
-        if ready is not None:
-            await asyncio.wait({ready})
-            if ready.exception() is None:
-                await ready.result().end()
+        while self._ready:
+            await _ended(self._ready.pop())
 
     async def _done(self, work: str, arguments: Mapping[str, Any]) -> Done | Broken:
         process = await self._taken()
+        outcome: Done | Broken | None = None
         try:
             await process.ask(work, arguments)
-            return await process.outcome(lambda _: None)
+            outcome = await process.outcome(lambda _: None)
+            return outcome
         finally:
-            process.kill()
-            await process.end()
-            self._make_ready()
+            if self._closed or not isinstance(outcome, Done):
+                await _ended(process)  # One that was interrupted may still be at it; one that broke off is not trusted.
+            else:
+                self._ready.append(process)
 
     async def _taken(self) -> JobProcess:
-        """The process that stands ready, or a fresh one where none does or it has ended."""
-        ready, self._ready = self._ready, None
-        if ready is None:
-            return await JobProcess.start()
-        process = await ready
-        if process.is_there:
-            return process
-        await process.end()
+        """A process that stands ready, or a fresh one where none does; those that have ended meanwhile are let go."""
+        while self._ready:
+            process = self._ready.pop()
+            if process.is_there:
+                return process
+            await process.end()
         return await JobProcess.start()
 
-    def _make_ready(self) -> None:
-        if self._ready is None and not self._closed:
-            self._ready = asyncio.create_task(JobProcess.start(), name="process that stands ready")
+
+async def _ended(process: JobProcess) -> None:
+    process.kill()
+    await process.end()

@@ -6,7 +6,7 @@ import os
 import signal
 import sys
 
-from fleet.job_messages import Done, Told, asked_of, line_of
+from fleet.job_messages import Asked, Done, Told, asked_of, line_of
 from fleet.model.job import BestSoFar
 from fleet.model.plan import PlanCarrier
 
@@ -14,7 +14,11 @@ BEST = BestSoFar((PlanCarrier("House", "Quay", 470_000_000),), 2, None, 3)
 
 
 def main() -> None:
-    asked = asked_of(sys.stdin.buffer.readline())
+    while line := sys.stdin.buffer.readline():
+        do(asked_of(line))
+
+
+def do(asked: Asked) -> None:
     out = sys.stdout.buffer
     match asked.arguments["does"]:
         case "babble":
@@ -23,6 +27,8 @@ def main() -> None:
             out.write(b"x" * 9_000_000 + b"\n")
         case "break off":
             out.write(b'{"type":"told"')
+            out.flush()
+            sys.exit()
         case "end early":
             sys.stderr.write("the roof leaks\n")
             sys.exit(7)

@@ -53,13 +53,6 @@ class Bench:
                 self.news.clear()
                 await self.news.wait()
 
-    async def until_started(self, count: int) -> None:
-        """Wait until so many processes have been started."""
-        async with asyncio.timeout(WITHIN_S):
-            while len(self.processes) < count:
-                self.news.clear()
-                await self.news.wait()
-
     async def keep(self, ended: Ended) -> Kept:
         if self.kept_fails is not None:
             raise self.kept_fails
@@ -276,8 +269,8 @@ async def test_what_is_quickly_reckoned_is_awaited_and_refused_with_its_reason(b
         await bench.jobs.reckon(CHECK, {"file": "plan/quay", "plan": wrong})
     with pytest.raises(RuntimeError, match="KeyError"):
         await bench.jobs.reckon(CHECK, {})
-    await bench.until_started(4)  # The last one stands ready for the next.
-    assert [is_there(one.process_id) for one in bench.processes] == [False, False, False, True]
+    assert len(bench.processes) == 2, "the first stood ready for the second; after a mistake a fresh one was taken"
+    assert [is_there(one.process_id) for one in bench.processes] == [False, False]
 
 
 @pytest.mark.usefixtures("oddly")
@@ -298,14 +291,13 @@ async def test_one_that_stood_ready_and_died_is_replaced(bench: Bench, monkeypat
     monkeypatch.setattr(job_reckonings, "WITHIN_S", WITHIN_S)
     first = await bench.jobs.reckon("odd", {"does": "end"})
     second = await bench.jobs.reckon("odd", {"does": "end"})
-    assert (first["pid"], second["pid"]) == tuple(one.process_id for one in bench.processes[:2])
-    await bench.until_started(3)
-    os.kill(bench.processes[2].process_id, signal.SIGKILL)
+    assert first["pid"] == second["pid"] == bench.processes[0].process_id
+    os.kill(bench.processes[0].process_id, signal.SIGKILL)
     async with asyncio.timeout(WITHIN_S):
-        outcome = await bench.processes[2].outcome(lambda _: None)
+        outcome = await bench.processes[0].outcome(lambda _: None)
     assert isinstance(outcome, Broken)
     third = await bench.jobs.reckon("odd", {"does": "end"})
-    assert third["pid"] == bench.processes[3].process_id
+    assert third["pid"] == bench.processes[1].process_id
 
 
 async def test_a_process_whose_console_is_gone_ends_at_once() -> None:
