@@ -25,12 +25,17 @@ export function findingsOf(found: ScanFound): Findings {
     sentences: [
       ...(floors.length === 0 ? [] : [words.floor(whole(Math.min(...floors)), whole(Math.max(...floors)))]),
       ...(measured.length === 0 ? [] : [words.blocks(taken.length, measured.length, names(taken))]),
-      ...found.words,
+      ...found.words.map(sentence),
       words.carriers(lone.length),
     ],
     lines: lone.slice(0, LINES_MOST).map((one) => carrierLine(one, found)),
     more: lone.length > LINES_MOST ? words.more(lone.length - LINES_MOST) : "",
   };
+}
+
+/** What the console says of a scan, as a sentence. */
+function sentence(words: string): string {
+  return `${words.replace(/^./, (letter) => letter.toUpperCase())}.`;
 }
 
 function names(blocks: readonly { readonly name: string }[]): string {
@@ -63,7 +68,7 @@ export function changeFindings(comparison: ScanComparison): Findings {
   const floor = Math.abs(moved) < FLOOR_MOVED_DB ? [] : [moved > 0 ? words.floorRose(amount) : words.floorFell(amount)];
   const { changes } = comparison;
   return {
-    sentences: [...floor, ...comparison.words, ...(changes.length === 0 ? [words.nothingChanged] : [])],
+    sentences: [...floor, ...comparison.words.map(sentence), ...(changes.length === 0 ? [words.nothingChanged] : [])],
     lines: changes.slice(0, LINES_MOST).map(changeLine),
     more: changes.length > LINES_MOST ? words.more(changes.length - LINES_MOST) : "",
   };

@@ -4,6 +4,10 @@ import type { Region, Scan, ScanComparison, ScanFacts, ScanFound } from "../prot
 import { requestProblem } from "./acts";
 
 const READ_AGAIN_MS = 15_000;
+/** The region that somebody chose stays chosen in this browser. */
+const REGION_KEPT = "redpoll-region";
+/** Before anybody chose: where the demonstration plays. */
+const REGION_AT_FIRST = "region-1";
 
 /** The kept scans: which is looked at, which is held against it, and what the console found in them. */
 export class Survey implements ReactiveController {
@@ -28,8 +32,7 @@ export class Survey implements ReactiveController {
   }
 
   hostConnected(): void {
-    void this.readRegions();
-    void this.readList();
+    void this.readRegions().then(() => this.readList());
     this.timer = setInterval(() => void this.readList(), READ_AGAIN_MS);
   }
 
@@ -74,16 +77,17 @@ export class Survey implements ReactiveController {
     void this.readAll();
   }
 
-  /** Holds the scan taken before against the one that is looked at, or lets go what is held. */
+  /** Holds the scan taken before, or else the one after, against what is looked at; or lets go what is held. */
   holdBefore(): void {
     const at = this.list.findIndex((one) => one.scan_id === this.chosen);
-    const before = this.list[at + 1];
+    const before = this.list[at + 1] ?? this.list[at - 1];
     if (this.held !== "") this.hold(this.held);
     else if (before !== undefined) this.hold(before.scan_id);
   }
 
   setRegion(name: string): void {
     this.region = name;
+    localStorage.setItem(REGION_KEPT, name);
     void this.readAll();
   }
 
@@ -116,6 +120,8 @@ export class Survey implements ReactiveController {
     const answer = await readRegions();
     if (!answer.ok) return;
     this.regions = answer.value.items;
+    const known = (name: string) => this.regions.some((one) => one.name === name);
+    this.region = [localStorage.getItem(REGION_KEPT) ?? "", REGION_AT_FIRST].find(known) ?? this.regions[0]?.name ?? "";
     this.host.requestUpdate();
   }
 }

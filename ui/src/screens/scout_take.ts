@@ -86,7 +86,7 @@ export class RedpollScoutTake extends LitElement {
   private renderRun(run: ScanRun, asked: ScanAsked) {
     const state = run.command === null ? words.commandStates.requested : this.stateWords(run);
     const percent = run.fraction === null ? "" : actStateWords.progress(`${Math.round(run.fraction * 100)}`);
-    return html`<form role="status" @submit=${(event: Event) => event.preventDefault()}>
+    return html`<div class="form" role="status">
       <p><strong>${asked.place}</strong> · ${megahertz(asked.span.fromHz)} – ${megahertz(asked.span.toHz)} MHz</p>
       <progress max="1" value=${run.fraction ?? 0} aria-label=${percent || state}></progress>
       <p>${[asked.sweeps === 1 ? "" : take.sweep(Math.min(run.done.length + 1, asked.sweeps), asked.sweeps), state, percent, run.keeping === "now" ? take.keeping : ""].filter((part) => part !== "").join(" · ")}</p>
@@ -94,7 +94,7 @@ export class RedpollScoutTake extends LitElement {
       ${run.done.length > 0 && !run.running && run.keeping !== "now" ? html`<button @click=${() => run.keep()}>${take.keepLate(run.done.length)}</button>` : nothing}
       ${run.running || run.keeping === "now" ? nothing : html`<button @click=${() => this.drop(run)}>${actStateWords.seen}</button>`}
       <p class="problem" role="alert">${run.problem}</p>
-    </form>`;
+    </div>`;
   }
 
   private stateWords({ command }: ScanRun): string {

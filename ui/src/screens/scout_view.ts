@@ -39,9 +39,9 @@ export class ScoutView {
     this.madeOf = madeOf;
   }
 
-  /** The region whose blocks are shown: the one that was chosen, else the first. */
-  region({ regions, region, found }: Survey): Region | undefined {
-    return regions.find((one) => one.name === (region || found?.region)) ?? regions[0];
+  /** The region whose blocks are shown. */
+  region({ regions, region }: Survey): Region | undefined {
+    return regions.find((one) => one.name === region);
   }
 
   /** Where the blocks are known from, and whether anybody has verified it. */

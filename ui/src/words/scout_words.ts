@@ -136,6 +136,7 @@ export const scoutWords = {
     plan: "of the plan",
     noPlanAdvice: "What is kept out is written into a frequency plan, and there is none yet.",
     begin: "Begin a plan",
+    beginIt: "Begin",
     beginTitle: "What it is called",
     beginHint: "It asks for a carrier for every part, within what was scanned. Chart changes that.",
     begun: (title: string) => `${title} is begun.`,
