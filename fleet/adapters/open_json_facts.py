@@ -89,7 +89,14 @@ def progress_of(progress: messages.Progress) -> ActProgress:
     levels = progress.levels
     found = None
     if levels is not None:
-        found = LevelStretch(levels.start_hz, levels.step_hz, levels.bandwidth_hz, tuple(levels.levels_dbm))
+        found = LevelStretch(
+            start_hz=levels.start_hz,
+            step_hz=levels.step_hz,
+            bandwidth_hz=levels.bandwidth_hz,
+            levels_dbm=tuple(levels.levels_dbm),
+            branch=levels.branch,
+            calibrated=levels.calibrated,
+        )
     return ActProgress(progress.command_id, progress.fraction, progress.words, found)
 
 

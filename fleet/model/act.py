@@ -7,12 +7,17 @@ from dataclasses import dataclass
 
 @dataclass(frozen=True, slots=True)
 class LevelStretch:
-    """A stretch of a scan: levels at ``start_hz`` and every ``step_hz`` above it, None where nothing was measured."""
+    """A stretch of a scan: levels at ``start_hz`` and every ``step_hz`` above it, None where nothing was measured.
+
+    ``branch`` is the antenna input that listened, empty where the device doesn't say.
+    """
 
     start_hz: int
     step_hz: int
     bandwidth_hz: int
     levels_dbm: tuple[float | None, ...]
+    branch: str = ""
+    calibrated: bool = False
 
 
 @dataclass(frozen=True, slots=True)

@@ -177,7 +177,8 @@ async def an_act_tells_how_far_it_is_and_what_it_finds(rig: Rig) -> None:
     await rig.adapter.act(act("scan"), {})
     await rig.clock.sleep(0.05)
     (progress,) = [each for item in rig.heard.observations for each in item.progress]
-    levels = LevelStretch(470_000_000, 25_000, 25_000, (-101.5, None))
+    branch = f"{act('scan').target}/carrier/1/branch/a"
+    levels = LevelStretch(470_000_000, 25_000, 25_000, (-101.5, None), branch, calibrated=True)
     assert progress == ActProgress("a-1", 0.5, "half of the band", levels)
 
 

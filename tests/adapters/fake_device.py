@@ -239,7 +239,8 @@ class FakeDevice:
             request_id, messages.ActResult("waiting for a hand" if waits else "accepted", self.now_us())
         )
         if act.act == "scan":
-            levels = messages.Levels(470_000_000, 25_000, 25_000, [-101.5, None])
+            branch = f"{act.target}/carrier/1/branch/a"
+            levels = messages.Levels(470_000_000, 25_000, 25_000, [-101.5, None], branch, calibrated=True)
             self.session.notify(messages.Progress(act.command_id, 0.5, "half of the band", levels))
         if self.mood == "do" and not waits:
             result: messages.Settings = {"key_fingerprint": "3f-9c"} if act.act == "set_key" else {}

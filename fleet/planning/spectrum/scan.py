@@ -51,14 +51,30 @@ def scan_of_acts(scan_id: str, found: Sequence[ScanLevels], circumstances: Circu
     for sweep, act in enumerate(found):
         if not np.any(known & (sweeps == sweep)):
             raise InvalidRequest(f"the scan {act.command_id} has brought no levels; start it again")
-    words = circumstances.words
+    about = _with_stretches(circumstances, [each for _, each in measured])
+    words = about.words
     left_out = sum(act.left_out for act in found)
     if left_out:
         words = _joined(words, f"{left_out} levels beyond the bound were not kept")
     bandwidths = {each.bandwidth_hz for _, each in measured}
     bandwidth_hz = bandwidths.pop() if len(bandwidths) == 1 else None
     kept = (frequencies[known], levels[known], sweeps[known])
-    return _scan(scan_id, replace(circumstances, words=words), bandwidth_hz, kept)
+    return _scan(scan_id, replace(about, words=words), bandwidth_hz, kept)
+
+
+def _with_stretches(about: Circumstances, stretches: Sequence[LevelStretch]) -> Circumstances:
+    """The circumstances with what stretches say of themselves: the one branch that listened, and if it is calibrated.
+
+    Where several branches listened each point has the greatest level of them, and it is said.
+    """
+    branches = sorted({each.branch for each in stretches} - {""})
+    words = f"heard by {' and '.join(branches)}, the greatest level kept" if len(branches) > 1 else ""
+    return replace(
+        about,
+        instrument=branches[0] if len(branches) == 1 else about.instrument,
+        calibrated=all(each.calibrated for each in stretches),
+        words=_joined(about.words, words),
+    )
 
 
 def _of_stretch(stretch: LevelStretch) -> Whole:

@@ -113,6 +113,17 @@ def test_what_devices_sent_is_a_scan_each_act_a_sweep() -> None:
             scan_of_acts("x", nothing, ABOUT)
 
 
+def test_what_stretches_say_of_themselves_is_kept() -> None:
+    a, b = (
+        LevelStretch(START_HZ, 25_000, 25_000, (level,), f"quay-1/carrier/1/branch/{name}", calibrated=name == "a")
+        for name, level in (("a", -60.0), ("b", -90.0))
+    )
+    one, both = scan_of_acts("x", [act("c1", a)], ABOUT), scan_of_acts("x", [act("c1", b, a)], ABOUT)
+    assert (one.instrument, one.calibrated, one.words) == ("quay-1/carrier/1/branch/a", True, "")
+    assert (both.instrument, both.calibrated, both.maximum_dbm, both.sweeps) == ("wand", False, (-60.0,), 1)
+    assert "branch/a and quay-1/carrier/1/branch/b" in both.words
+
+
 def test_a_scan_is_kept_as_json_and_read_strictly() -> None:
     gap = START_HZ + 25_000 * np.array([0, 1, 4])
     scan = scan_of(still(3, -105.0, {1: -60.0}), gap, Circumstances("Quay", 5, simulated=True), 25_000)

@@ -598,12 +598,18 @@ export interface Lease {
   readonly holder: string;
 }
 
-/** A stretch of a scan: levels at `start_hz` and every `step_hz` above it, None where nothing was measured. */
+/**
+ * A stretch of a scan: levels at `start_hz` and every `step_hz` above it, None where nothing was measured.
+ *
+ * `branch` is the antenna input that listened, empty where the device doesn't say.
+ */
 export interface LevelStretch {
   readonly start_hz: number;
   readonly step_hz: number;
   readonly bandwidth_hz: number;
   readonly levels_dbm: readonly (number | null)[];
+  readonly branch: string;
+  readonly calibrated: boolean;
 }
 
 /** One revision of the list: who wrote it, when, and how many devices it holds. */
