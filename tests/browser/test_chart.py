@@ -76,6 +76,8 @@ async def test_a_plan_is_found_looked_into_locked_and_printed(screen: Screen, ch
     await expect(chart).to_contain_text(f"{PARTS} of {PARTS} carriers are meant for a channel")
     await chart.get_by_role("button", name="Show what it would do").click()
     await expect(chart.get_by_role("button", name="Hold to put it on the air")).to_be_visible()
+    await chart.get_by_role("button", name="Reckon").click()
+    await expect(chart.locator("redpoll-chart-if li", has_text="House")).to_contain_text("dB")
     assert await violations(screen.page) == []
 
 

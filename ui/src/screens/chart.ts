@@ -25,6 +25,7 @@ import "../elements/neighbours";
 import "../elements/plan_ask";
 import "../elements/plan_found";
 import "../elements/plan_head";
+import "./chart_if";
 import "./chart_use";
 
 const TABS = ["ask", "found", "use"] as const;
@@ -175,7 +176,8 @@ export class RedpollChart extends LitElement implements StageScreen {
       case "use":
         return html`<redpoll-chart-use .plan=${chart.name} .revision=${chart.tag} .rows=${this.store?.rows ?? []} .given=${this.given}
           ?kept=${!chart.changed && !chart.searching && (chart.plan?.carriers.length ?? 0) > 0} ?locked=${!this.mayWrite}
-          @redpoll-give=${() => void chart.give(this.store?.rows ?? [])}></redpoll-chart-use>`;
+          @redpoll-give=${() => void chart.give(this.store?.rows ?? [])}></redpoll-chart-use>
+          ${chart.changed || this.given[1] === 0 ? nothing : html`<redpoll-chart-if .plan=${chart.name} .revision=${chart.tag} .zones=${this.facts.zones}></redpoll-chart-if>`}`;
     }
   }
 

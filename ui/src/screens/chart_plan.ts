@@ -95,17 +95,21 @@ export class ChartPlan implements ReactiveController {
     const carriers = this.plan.carriers.map((one) =>
       one.zone === zone && one.frequency_hz === frequencyHz ? { ...one, locked } : one,
     );
-    await this.keep({ ...this.plan, carriers });
+    await this.keep({ ...this.plan, carriers }, this.changed);
   }
 
   /** Means the carriers for the channels of their zones; kept at once. */
   async give(rows: Parameters<typeof givenToChannels>[1]): Promise<void> {
     if (this.plan === null) return;
-    await this.keep({ ...this.plan, carriers: givenToChannels(this.plan.carriers, rows) });
+    await this.keep({ ...this.plan, carriers: givenToChannels(this.plan.carriers, rows) }, this.changed);
   }
 
-  /** Keeps the request, and with it the carriers that it still has a place for. Says whether it was kept. */
-  async keep(plan = this.plan): Promise<boolean> {
+  /**
+   * Keeps the request, and with it the carriers that it still has a place for. Says whether it was kept.
+   *
+   * `anew` says whether frequencies or rules may have changed, so that products and faults are reckoned again.
+   */
+  async keep(plan = this.plan, anew = true): Promise<boolean> {
     if (plan === null) return false;
     const ask = this.ask;
     const outcome = await keepPlan(this.name, planToKeep(plan, this.request), this.tag);
@@ -118,7 +122,7 @@ export class ChartPlan implements ReactiveController {
     }
     if (!outcome.ok) return this.fail(outcome.problem);
     this.take(outcome.value.value, outcome.value.tag);
-    await Promise.all([this.reckon(), this.readList()]);
+    await Promise.all([anew ? this.reckon() : null, this.readList()]);
     return true;
   }
 

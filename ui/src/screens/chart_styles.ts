@@ -16,6 +16,7 @@ export const chartStyles = css`
   [role="tab"]:focus-visible, .panel:focus-visible { outline: 2px solid var(--focus); outline-offset: -2px; }
   .panel { overflow-y: auto; padding: 12px 16px; scrollbar-width: thin; scrollbar-color: var(--edge) var(--ground); }
   redpoll-neighbours { margin-bottom: 14px; }
+  redpoll-chart-if { margin-top: 18px; }
   .caution { grid-column: 1 / -1; margin: 0; padding: 5px 16px; border-top: 1px solid var(--rule); color: var(--text-soft); line-height: 1.25; }
   @media (max-width: 1500px) { :host { grid-template-columns: minmax(0, 1fr) 350px; } .caution { padding: 3px 10px; } }
   @media (max-width: 760px), (pointer: coarse) { [role="tab"] { min-height: 44px; } }

@@ -135,6 +135,20 @@ export const chartWords = {
     rollBack: "Hold to take it back",
   },
 
+  whatIf: {
+    title: "What if they were turned down",
+    help: "As if every pack stood so far from the antennas of its zone; nothing is changed.",
+    power: "now, dBm ERP",
+    distance: "distance, m",
+    body: "body, dB",
+    who: "whom",
+    everybody: "everybody",
+    by: "by, dB",
+    reckon: "Reckon",
+    change: (before: string, after: string) => `${before} → ${after} dB`,
+    worst: (frequency: string) => `the worst is ${frequency} MHz, over noise and products`,
+  },
+
   picked: "Picked",
   pickOne: "Pick a carrier to see what stands in its way.",
   lock: "Lock it here",
