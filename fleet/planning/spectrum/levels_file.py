@@ -80,7 +80,8 @@ class _Reading:
         lines = text.count("\n")
         if self.next_line + lines - 1 > LINES_MAXIMUM:
             raise self.layout.wrong(LINES_MAXIMUM + 1, f"at most {LINES_MAXIMUM} lines", "more")
-        self._parts.append(self._at_once(text, lines) or self._one_by_one(text.split("\n")[:-1]))
+        part = self._at_once(text) or self._at_once(self._without_asides(text))
+        self._parts.append(part or self._one_by_one(text.split("\n")[:-1]))
         self.next_line += lines
 
     def whole(self) -> FileLevels:
@@ -95,10 +96,16 @@ class _Reading:
             told = (*told, f"sweeps told apart by column {self.layout.sweep + 1}")
         return FileLevels(frequency_hz, level_dbm, sweep, self.next_line - 1, told)
 
-    def _at_once(self, text: str, lines: int) -> tuple[Whole, Real, Whole] | None:
+    def _without_asides(self, text: str) -> str:
+        """The lines that are no comment, not empty and not the header again."""
+        header = self.layout.header.strip()
+        return "".join(f"{line}\n" for line in text.split("\n") if not is_aside(line) and line.strip() != header)
+
+    def _at_once(self, text: str) -> tuple[Whole, Real, Whole] | None:
         """Lines that all hold good numbers, or None."""
-        layout = self.layout
-        plain = text.replace(",", ".") if layout.decimal_comma else text
+        layout, lines = self.layout, text.count("\n")
+        plain = text.replace('"', "")
+        plain = plain.replace(",", ".") if layout.decimal_comma else plain
         if not text.strip() or not _is_even(plain, layout):
             return None
         columns, delimiter = (layout.frequency, layout.level), layout.delimiter or None
