@@ -172,8 +172,9 @@ function paintOwn(context: Context, drawing: SpectrumDrawing, ink: SpectrumInk):
     const x = layout.left + shareOf(view, hertz) * layout.across;
     const foot = layout.own.top + layout.own.height;
     context.fillStyle = heard ? ink.asks : ink.mark;
-    if (heard || x - lined >= LINES_APART) {
-      context.globalAlpha = heard ? 0.8 : 0.4;
+    // What was heard has its own peak below; a line would only hide it.
+    if (!heard && x - lined >= LINES_APART) {
+      context.globalAlpha = 0.4;
       context.fillRect(Math.round(x), foot, 1, layout.levels.height);
       context.globalAlpha = 1;
       lined = x;

@@ -64,7 +64,6 @@ export const scoutWords = {
     hold: "hold against",
     held: "held against",
     holdLabel: (verb: string, place: string, age: string) => `${verb}: ${place}, ${age}`,
-    more: (count: number) => `and ${count} more`,
     byFile: (file: string) => (file === "" ? "a file" : `file ${file}`),
   },
   take: {
@@ -99,7 +98,7 @@ export const scoutWords = {
     drop: "Drop a file of frequencies and levels to keep it as a scan",
     failed: (why: string) => `Not kept: ${why}`,
   },
-  region: { label: "Blocks of", none: "no blocks" },
+  region: { label: "Blocks of" },
   source: (words: string, source: string, dated: string) =>
     [words, source, dated].filter((part) => part !== "").join(", "),
   unverified: "not verified",
@@ -159,7 +158,6 @@ export const scoutWords = {
     taken: (count: number, own: boolean) =>
       `Keep out what is taken (${counted(count, "stretch", "stretches")}${own ? ", your own carriers among them" : ""})`,
     takenNone: "All that is taken is kept out.",
-    added: (count: number) => `${counted(count, "stretch is", "stretches are")} kept out.`,
     nothingThere: "Nothing is kept out here.",
     tooMany: (most: number) => `at most ${most} stretches can be kept out`,
     noEngineer: "Only an engineer changes a plan.",
