@@ -1,7 +1,7 @@
 """A walk among packings of one room: one carrier goes, another comes where that left a place, and again.
 
 The number that stands falls by one only while a carrier is exchanged; wherever a place is left over, one more carrier
-takes it. A walk that finds nothing new for long forgets a few carriers at once.
+takes it. A walk that finds nothing new for long, or nothing to exchange, forgets a few carriers at once.
 """
 
 from __future__ import annotations
@@ -17,6 +17,8 @@ EXCHANGES = 25
 PATIENCE = 100
 """So many stretches without one carrier more, then ``FORGOTTEN`` carriers go at once."""
 FORGOTTEN = 4
+STUCK = 4
+"""So many stretches without even an exchange use up all patience."""
 DRAWN = 1_024
 
 
@@ -64,29 +66,29 @@ class Walk:
 
     def stretch(self) -> tuple[int, ...]:
         """The fullest packing of one stretch."""
-        best = self.carriers
+        if len(self._room.carriers) == self._kept:
+            self._fill(self._room.vacant())
+        best, moved = self.carriers, False
         for _ in range(EXCHANGES):
-            if not self._exchange():
-                break
+            if not self._kept < len(self._room.carriers) < self._asked:
+                return best
+            moved = self._exchange() or moved
             if len(self._room.carriers) > len(best):
                 best, self._idle = self.carriers, 0
-        self._idle += 1
+        self._idle += 1 if moved else PATIENCE // STUCK
         if self._idle > PATIENCE:
             self._forget()
         return best
 
     def _exchange(self) -> bool:
-        """One carrier goes and another comes, elsewhere if it can; whether there was one to go."""
+        """One carrier goes and another comes elsewhere, if it can; whether it could."""
         room = self._room
-        if len(room.carriers) == self._kept or len(room.carriers) >= self._asked:
-            return False
         gone = room.carriers[self._kept + self._luck.below(len(room.carriers) - self._kept)]
         room.take(gone)
-        vacant = room.vacant()
-        elsewhere = vacant & ~(1 << room.bit(gone))
+        elsewhere = room.vacant() & ~(1 << room.bit(gone))
         if not elsewhere:
             room.add(gone)
-            return True
+            return False
         self._fill(elsewhere)
         return True
 

@@ -21,6 +21,11 @@ def vacant_by_enumeration(problem: Packing, carriers: list[int], lowest: int, hi
     ]
 
 
+def vacant_of(room: Vacancies) -> list[int]:
+    vacant = room.vacant()
+    return [room.point(bit) for bit in range(vacant.bit_length()) if vacant >> bit & 1]
+
+
 @settings(max_examples=60, deadline=None)
 @given(GUARDS, st.integers(1, (1 << 36) - 1), st.sets(st.integers(-9, 45), max_size=4), st.data())
 def test_what_is_vacant_breaks_no_rule_and_all_else_does(
@@ -32,8 +37,7 @@ def test_what_is_vacant_breaks_no_rule_and_all_else_does(
     room = problem.room(problem.guards)
     lowest, highest = room.point(0), max(allowed.bit_length() - 1, max(fixed, default=0))
     for _ in range(6):
-        vacant = room.vacant()
-        found = [room.point(bit) for bit in range(vacant.bit_length()) if vacant >> bit & 1]
+        found = vacant_of(room)
         if len(room.carriers) >= 2 or three <= max(spacing, two):
             assert found == vacant_by_enumeration(problem, room.carriers, lowest, highest)
         come = [each for each in room.carriers if each not in fixed]
@@ -41,6 +45,19 @@ def test_what_is_vacant_breaks_no_rule_and_all_else_does(
             room.take(data.draw(st.sampled_from(come)))
         elif found:
             room.add(data.draw(st.sampled_from(found)))
+
+
+@pytest.mark.parametrize("fifth", [1, 2, 3, 4, 5, 6])
+@pytest.mark.parametrize(("two", "three"), [(0, 0), (3, 0), (0, 2)])
+def test_beside_one_carrier_and_beside_two(two: int, three: int, fifth: int) -> None:
+    """3A - 2B of a pair falls twice as far from A as B is, and three times as far from B."""
+    problem = Packing((1 << 40) - 1, 1, two, three, 99, fifth)
+    room = problem.room(problem.guards)
+    room.add(17)
+    if not three:
+        assert vacant_of(room) == vacant_by_enumeration(problem, [17], 0, 39)
+    room.add(29)
+    assert vacant_of(room) == vacant_by_enumeration(problem, [17, 29], 0, 39)
 
 
 def test_products_just_below_the_lowest_point_reach_up() -> None:
