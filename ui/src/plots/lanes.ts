@@ -103,8 +103,6 @@ function across(look: LanesLook, span: Span): Across {
   return { left, width: right < left ? 0 : Math.max(right - left, 1) };
 }
 
-const HATCH = 9;
-
 function paintClosed(
   context: CanvasRenderingContext2D,
   { left, width }: Across,
@@ -114,19 +112,31 @@ function paintClosed(
   if (width <= 0) return;
   context.fillStyle = ink.closed;
   context.fillRect(left, top, width, height);
-  context.save();
-  context.beginPath();
-  context.rect(left, top, width, height);
-  context.clip();
-  context.beginPath();
-  for (let x = left - height - ((left - height) % HATCH); x < left + width; x += HATCH) {
-    context.moveTo(x, top + height);
-    context.lineTo(x + height, top);
+  context.fillStyle = hatchOf(context, ink);
+  context.fillRect(left, top, width, height);
+}
+
+const HATCH = 9;
+const hatches = new WeakMap<LanesInk, CanvasPattern | string>();
+
+/** The hatch as a pattern, made once for each ink. */
+function hatchOf(context: CanvasRenderingContext2D, ink: LanesInk): CanvasPattern | string {
+  const known = hatches.get(ink);
+  if (known !== undefined) return known;
+  const tile = document.createElement("canvas");
+  tile.width = tile.height = HATCH;
+  const pen = tile.getContext("2d");
+  if (pen !== null) {
+    pen.strokeStyle = ink.hatch;
+    for (const shift of [-HATCH, 0, HATCH]) {
+      pen.moveTo(shift - 1, HATCH + 1);
+      pen.lineTo(shift + HATCH + 1, -1);
+    }
+    pen.stroke();
   }
-  context.strokeStyle = ink.hatch;
-  context.lineWidth = 1;
-  context.stroke();
-  context.restore();
+  const hatch = context.createPattern(tile, "repeat") ?? ink.closed;
+  hatches.set(ink, hatch);
+  return hatch;
 }
 
 function paintName(context: CanvasRenderingContext2D, words: string, box: Across, row: Stretched, ink: LanesInk): void {

@@ -21,7 +21,13 @@ export function paintMasts(context: CanvasRenderingContext2D, facts: LanesFacts,
   const placed = inView(facts, look);
   const scale = look.width / (look.view.toHz - look.view.fromHz);
   paintBars(context, placed, scale, ink);
-  for (const one of placed) paintMast(context, one, look, ink);
+  const plain = placed.filter(({ mast, index }) => mast.look === "found" && !mast.broken && index !== look.picked);
+  fillTogether(context, look.picked === -1 ? ink.mast : ink.faint, plain, ({ x, lane }) => {
+    const high = mastHeight(lane);
+    context.rect(x - 1, lane.top + lane.height - high, 2, high);
+  });
+  const drawn = new Set(plain);
+  for (const one of placed) if (!drawn.has(one)) paintMast(context, one, look, ink);
   paintLabels(context, placed, look, ink);
   paintMakers(context, placed, look, ink);
 }
@@ -39,20 +45,31 @@ function inView(facts: LanesFacts, look: LanesLook): Placed[] {
 
 /** Plinths first, guards upon them, so that those of neighbours never hide a guard. */
 function paintBars(context: CanvasRenderingContext2D, placed: readonly Placed[], scale: number, ink: LanesInk): void {
-  context.fillStyle = ink.plinth;
-  for (const { mast, x, lane } of placed) {
-    if (mast.look === "spare") continue;
+  fillTogether(context, ink.plinth, placed, ({ mast, x, lane }) => {
+    if (mast.look === "spare") return;
     const half = (mast.spacingHz / 2) * scale;
     const high = plinthOf(lane);
-    context.fillRect(x - half + 0.5, lane.top + lane.height - high, Math.max(2 * half - 1, 1), high);
-  }
-  context.fillStyle = ink.guard;
-  for (const { mast, x, lane } of placed) {
-    if (mast.guardHz === 0) continue;
+    context.rect(x - half + 0.5, lane.top + lane.height - high, Math.max(2 * half - 1, 1), high);
+  });
+  fillTogether(context, ink.guard, placed, ({ mast, x, lane }) => {
+    if (mast.guardHz === 0) return;
     const half = mast.guardHz * scale;
     const high = plinthOf(lane) / 2;
-    context.fillRect(x - half, lane.top + lane.height - high, Math.max(2 * half, 1), high);
-  }
+    context.rect(x - half, lane.top + lane.height - high, Math.max(2 * half, 1), high);
+  });
+}
+
+/** Fills what is traced for each of them as one shape, which is many times faster than one by one. */
+function fillTogether(
+  context: CanvasRenderingContext2D,
+  colour: string,
+  placed: readonly Placed[],
+  trace: (one: Placed) => void,
+): void {
+  context.fillStyle = colour;
+  context.beginPath();
+  for (const one of placed) trace(one);
+  context.fill();
 }
 
 function plinthOf(lane: Stretched): number {
@@ -68,7 +85,7 @@ function paintMast(
   const picked = index === look.picked;
   const dimmed = look.picked !== -1 && !picked;
   const bottom = lane.top + lane.height;
-  const whole = lane.height - (lane.height >= LANE_WITH_LABELS ? LABEL_HEIGHT + 8 : 10);
+  const whole = mastHeight(lane);
   const high = mast.look === "spare" ? whole * 0.55 : whole;
   const top = bottom - high;
   context.fillStyle = picked ? ink.text : dimmed || mast.look === "spare" ? ink.faint : ink.mast;
@@ -76,6 +93,10 @@ function paintMast(
   else context.fillRect(x - 1, top, picked ? 3 : 2, high);
   paintHead(context, mast, { x, y: top }, ink);
   if (mast.broken) paintTrouble(context, x, top - 2, ink);
+}
+
+function mastHeight(lane: Stretched): number {
+  return lane.height - (lane.height >= LANE_WITH_LABELS ? LABEL_HEIGHT + 8 : 10);
 }
 
 function paintDashes(context: CanvasRenderingContext2D, x: number, top: number, bottom: number): void {

@@ -46,10 +46,28 @@ function paintOrder(
     [mean, columns.mean],
   ] as const) {
     context.fillStyle = colour;
-    for (const [column, count] of heights.entries()) {
-      if (count > 0) context.fillRect(column, box.top + 1, 1, depthOf(count, greatest) * deep);
-    }
+    context.beginPath();
+    context.moveTo(0, box.top + 1);
+    traceSkyline(context, heights, (count) => box.top + 1 + depthOf(count, greatest) * deep);
+    context.lineTo(heights.length, box.top + 1);
+    context.fill();
   }
+}
+
+/** One line along all columns: a single shape is drawn many times faster than a box for each. */
+function traceSkyline(
+  context: CanvasRenderingContext2D,
+  heights: Float32Array,
+  depth: (count: number) => number,
+): void {
+  let before = -1;
+  for (const [column, count] of heights.entries()) {
+    if (count === before) continue;
+    if (before >= 0) context.lineTo(column, depth(before));
+    context.lineTo(column, depth(count));
+    before = count;
+  }
+  context.lineTo(heights.length, depth(Math.max(before, 0)));
 }
 
 const greatestKnown = new WeakMap<object, number>();
@@ -75,9 +93,11 @@ function paintLit(context: CanvasRenderingContext2D, lit: LitProducts, look: Lan
   const wide = Math.max(Math.min(Math.floor(step) - 1, 3), 1);
   const { most } = fieldColumns(lit, look.view, Math.ceil(look.width / wide));
   context.fillStyle = ink.text;
+  context.beginPath();
   for (const [column, count] of most.entries()) {
     if (count === 0) continue;
     const down = LIT_LEAST + depthOf(count, greatest) * third.height * LIT_SHARE;
-    context.fillRect(column * wide, third.top + 1, wide, down);
+    context.rect(column * wide, third.top + 1, wide, down);
   }
+  context.fill();
 }

@@ -86,10 +86,10 @@ export class RedpollChartIf extends LitElement {
 }
 
 function renderForecast(forecast: Forecast) {
-  return html`<ul role="status">${forecastLines(forecast).map(
+  return html`<div role="status"><ul>${forecastLines(forecast).map(
     (
       line,
     ) => html`<li><span>${line.group}</span><b>${whatIf.change(decimal(line.beforeDb, 1), decimal(line.afterDb, 1))}</b>
       <span class="soft">${whatIf.worst(megahertz(line.frequencyHz))}</span></li>`,
-  )}</ul><p class="soft">${forecast.caution}</p>`;
+  )}</ul></div><p class="soft">${forecast.caution}</p>`;
 }
