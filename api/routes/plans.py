@@ -16,7 +16,7 @@ from api.plan_requests import FindRequest, LookRequest
 from api.problems import refusal
 from api.revision import IfMatch, entity_tag, seen_revision
 from api.roles import Role, SessionHere, needs
-from api.shapes import reference
+from api.shapes import components
 from fleet.errors import RevisionStale
 from fleet.model.plan import PLAN, Near, Search
 
@@ -30,7 +30,22 @@ _ENGINEER = [needs(Role.ENGINEER)]
 _READS = ("not-found", "journal-unavailable")
 _RECKONS = (*_READS, "limit-reached", "not-possible-now")
 _WRITES = ("stale-revision", "revision-missing", "value-refused", "journal-unavailable", "limit-reached")
-_BODY = {"requestBody": {"required": True, "content": {"application/json": {"schema": reference("Plan")}}}}
+_DRAFT = {**components()["Plan"], "required": ["title", "request"], "additionalProperties": False}
+_EXAMPLE = {
+    "title": "Tonight",
+    "request": {
+        "raster_hz": 25_000,
+        "window": [{"start_hz": 470_000_000, "stop_hz": 494_000_000}],
+        "profile": [{"name": "analog", "spacing_hz": 400_000, "third_two_signal_hz": 100_000}],
+        "group": [{"name": "House", "zone": "House", "profile": "analog", "count": 16}],
+    },
+}
+_BODY = {
+    "requestBody": {
+        "required": True,
+        "content": {"application/json": {"schema": {**_DRAFT, "examples": [_EXAMPLE]}}},
+    }
+}
 Revision = Annotated[
     int | None, Query(ge=1, le=INTEGER_MAXIMUM, description="the plan as it stood then; as it stands when left out")
 ]
