@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import csv
+import io
 import json
 import signal
 import sys
@@ -12,6 +13,7 @@ from pathlib import Path
 
 from fleet.clock import MICROSECONDS_PER_SECOND, SystemClock
 from fleet.errors import InvalidDocument
+from fleet.model.csv_cell import neutral, plain
 from fleet.planning.coordination.caution import CAUTION
 from fleet.planning.coordination.found import Found
 from fleet.planning.coordination.plan import Carrier, Verdict, check
@@ -114,7 +116,9 @@ def load_plan(file: Path, request: Request) -> tuple[Carrier, ...]:
     """
     try:
         with file.open(encoding="utf-8", newline="") as opened:
-            rows = list(csv.DictReader(opened))
+            rows = [
+                {name: plain(cell) if cell else cell for name, cell in row.items()} for row in csv.DictReader(opened)
+            ]
     except (OSError, UnicodeDecodeError, csv.Error) as error:
         raise InvalidDocument(str(file), "file", "a readable CSV file", str(error)) from error
     groups = {group.name: index for index, group in enumerate(request.group)}
@@ -132,6 +136,7 @@ def _read_row(file: str, number: int, row: dict[str, str], known: tuple[dict[str
     key = f"line {number}"
     if not set(COLUMNS) <= {name for name in row if name} or None in row.values():
         raise InvalidDocument(file, key, f"the columns {', '.join(COLUMNS)}", ", ".join(str(name) for name in row))
+    row = {**row, "group": plain(row["group"]), "zone": plain(row["zone"])}
     if row["group"] not in groups:
         raise InvalidDocument(file, f"{key}, group", f"one of {', '.join(groups)}", row["group"])
     if row["zone"] != request.group[groups[row["group"]]].zone:
@@ -161,9 +166,12 @@ def _in_words(request: Request, best: Found, gained: tuple[Gain, ...], took_s: f
         for rank, spare in enumerate(best.spares, start=1)
     ]
     sys.stderr.write("".join(f"redpoll: {words}\n" for words in (*said, CAUTION)))
-    lines = [",".join(COLUMNS)]
-    lines += [",".join(str(value) for value in _row(request, carrier).values()) for carrier in best.carriers]
-    return "\n".join(lines) + "\n"
+    out = io.StringIO()
+    writer = csv.writer(out, lineterminator="\n")
+    writer.writerow(COLUMNS)
+    for carrier in best.carriers:
+        writer.writerow([neutral(str(value)) for value in _row(request, carrier).values()])
+    return out.getvalue()
 
 
 def _verdict_in_words(verdict: Verdict) -> str:

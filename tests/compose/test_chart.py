@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import csv
 import json
 from pathlib import Path
 
@@ -99,6 +100,18 @@ def test_a_plan_is_printed_in_every_form_with_the_caution(
     out = capsys.readouterr().out
     assert CAUTION in out
     assert "The Lamp at Tern Rock" in out
+
+
+def test_names_that_look_like_formulas_or_cells_come_back_as_they_were(
+    request_file: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    name = '=1+2, "Quay"'
+    request_file.write_text(HOUSE.replace('"House"', "'" + name + "'").replace("count = 14", "count = 3"))
+    assert main(["chart", "find", str(request_file)]) == 0
+    plan = request_file.with_name("plan.csv")
+    plan.write_text(capsys.readouterr().out)
+    assert [row["group"] for row in csv.DictReader(plan.read_text().splitlines())] == ["'" + name] * 3
+    assert main(["chart", "check", str(plan), "--request", str(request_file)]) == 0
 
 
 def test_the_same_steps_find_the_same_plan_and_spares_stand_beside_it(
