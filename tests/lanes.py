@@ -34,20 +34,22 @@ MEASURED_ONLY = "bench"
 """The folder that `./dev bench` runs: it measures, it doesn't judge."""
 TAKES_S = {
     "browser": 200,
-    "scenarios": 130,
-    "promises": 120,
-    "api": 110,
+    "scenarios": 170,
+    "api": 115,
+    "promises": 95,
     "situations": 90,
+    "simulator": 70,
     "Types": 70,
     "compose": 60,
-    "simulator": 50,
+    "rules": 55,
+    "in no folder": 40,
     "statistics": 40,
-    "house": 30,
     "Screen: tests": 30,
+    "house": 20,
+    "protocol": 15,
     "state": 15,
     "journal": 15,
     "planning": 15,
-    "protocol": 10,
     "adapters": 10,
     "Screen: style and types": 10,
 }
@@ -69,7 +71,7 @@ class Step:
 def steps_of_tests(pytest: Sequence[str | Path]) -> list[Step]:
     """A step for each folder of tests, and one for the files in none."""
     loose = sorted(TESTS.glob("test_*.py"))
-    found = [_step("in no folder", [*pytest, "-p", "no:schemathesis", *loose], UNKNOWN_S)]
+    found = [_step("in no folder", [*pytest, "-p", "no:schemathesis", *loose], TAKES_S["in no folder"])]
     for folder in folders():
         without = [] if folder in ASKS_AT_RANDOM else ["-p", "no:schemathesis"]
         found.append(_step(folder, [*pytest, *without, TESTS / folder], TAKES_S.get(folder, UNKNOWN_S)))
