@@ -41,6 +41,23 @@ async def chosen_plan(screen: Screen) -> dict[str, Any]:
     return plan
 
 
+async def paint(screen: Screen) -> None:
+    """Keep two stretches out: by the keys at the cursor, then by dragging along the room."""
+    plot = screen.page.locator("redpoll-spectrum .plot")
+    await plot.focus()
+    for key in ("ArrowRight", "e", "Shift+ArrowRight", "e"):
+        await screen.page.keyboard.press(key)
+    await expect(screen.page.locator("redpoll-keep-out li", has_text="painted")).to_have_count(1)
+    box = await plot.bounding_box()
+    assert box is not None
+    room = await screen.page.locator("redpoll-spectrum").evaluate("(one) => one.layout.room")
+    y = box["y"] + room["top"] + room["height"] / 2
+    await screen.page.mouse.move(box["x"] + box["width"] * 0.2, y)
+    await screen.page.mouse.down()
+    await screen.page.mouse.move(box["x"] + box["width"] * 0.25, y, steps=3)
+    await screen.page.mouse.up()
+
+
 async def begin_scan(screen: Screen, place: str, span: str) -> None:
     """By keys but for the hold: what scans first is a spare, so that nobody is muted."""
     await screen.page.keyboard.press("n")
@@ -73,6 +90,9 @@ async def test_a_scan_is_kept_and_what_it_shows_is_kept_out_of_a_plan(screen: Sc
     await keep.locator("#why").fill("camera crew")
     await screen.page.keyboard.press("Enter")
     await expect(keep.locator("li", has_text="camera crew")).to_be_visible()
+
+    await paint(screen)
+    await expect(keep.locator("li", has_text="painted")).to_have_count(2)
 
     plan = await chosen_plan(screen)
     kept = [(one["start_hz"], one["stop_hz"]) for one in plan["request"]["exclusion"]]
