@@ -223,7 +223,7 @@ const LOW_LANE = 44;
 
 function renderName(zone: string, words: string, lane: Stretched | undefined) {
   if (lane === undefined) return html``;
-  return html`<div class="name ${lane.height < LOW_LANE ? "low" : ""}" .style=${styleOf(lane)}><b>${zone}</b><span>${words}</span></div>`;
+  return html`<div class="name ${lane.height < LOW_LANE ? "low" : ""}" .style=${styleOf(lane)}><b title=${zone}>${zone}</b><span>${words}</span></div>`;
 }
 
 function styleOf({ top, height }: Stretched): string {

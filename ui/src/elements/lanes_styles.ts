@@ -8,7 +8,7 @@ export const lanesStyles = css`
   .name { position: absolute; left: 0; right: 0; padding: 0 10px 0 16px; display: flex; flex-direction: column; justify-content: center; line-height: 1.2; overflow: hidden; }
   .name b { font-weight: 620; overflow: hidden; text-overflow: ellipsis; white-space: nowrap; }
   .name span { color: var(--text-soft); white-space: nowrap; }
-  .name.low { flex-direction: row; align-items: center; justify-content: space-between; gap: 6px; }
+  .name.low { flex-direction: row; align-items: center; justify-content: space-between; gap: 4px; padding: 0 6px 0 10px; }
   .name.order { color: var(--text-soft); justify-content: flex-start; padding-top: 6px; }
   .name.unit { color: var(--text-soft); align-items: flex-end; }
   .plot { position: relative; touch-action: pan-y; cursor: crosshair; outline: none; }

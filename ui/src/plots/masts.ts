@@ -7,6 +7,9 @@ import type { LanesInk } from "./lanes_ink";
 const LABEL_ROOM = 66;
 const LABEL_HEIGHT = 20;
 const LANE_WITH_LABELS = 52;
+/** In a narrow picture the names of the lanes stand in it, at the left. */
+const NARROW = 700;
+const NAME_ROOM = 132;
 
 /** Where a mast stands in its lane. */
 interface Placed {
@@ -179,7 +182,8 @@ function paintPickedLabel(
   const text = megahertz(mast.frequencyHz);
   context.font = `650 15px ${ink.font}`;
   const wide = context.measureText(text).width + 12;
-  const left = Math.min(Math.max(x - wide / 2, 1), look.width - wide - 1);
+  const least = look.width < NARROW ? NAME_ROOM : 1;
+  const left = Math.min(Math.max(x - wide / 2, least), look.width - wide - 1);
   const top = lane.top + 2;
   context.fillStyle = ink.text;
   context.fillRect(left, top, wide, LABEL_HEIGHT);
