@@ -1,7 +1,8 @@
 """What `./dev test` runs side by side, and what a soak tries: two steps at once, the longest first.
 
-Every folder of tests is a step of its own, and the files in none are one more. A process gathers only its own files;
-workers that share one list would each gather all of it. `./dev` reads this file, which needs Python's library alone.
+Every folder of tests that takes long is a step of its own, and all others are one more. A process gathers only its own
+files; workers that share one list would each gather all of it. `./dev` reads this file, which needs Python's library
+alone.
 """
 
 from __future__ import annotations
@@ -32,9 +33,11 @@ SOAK = (
 )
 MEASURED_ONLY = "bench"
 """The folder that `./dev bench` runs: it measures, it doesn't judge."""
+OTHERS = "all others"
 TAKES_S = {
     "browser": 200,
     "scenarios": 170,
+    OTHERS: 120,
     "api": 115,
     "promises": 95,
     "situations": 90,
@@ -42,19 +45,13 @@ TAKES_S = {
     "Types": 70,
     "compose": 60,
     "rules": 55,
-    "in no folder": 40,
+    "planning": 40,
     "statistics": 40,
     "Screen: tests": 30,
-    "house": 20,
-    "protocol": 15,
-    "state": 15,
-    "journal": 15,
-    "planning": 15,
-    "adapters": 10,
+    "house": 30,
     "Screen: style and types": 10,
 }
 """Roughly what each step takes, in CPU seconds (the browser's: in seconds); only their order hangs on it."""
-UNKNOWN_S = 5
 ASKS_AT_RANDOM = frozenset({"api", "promises"})
 """Folders whose tests need schemathesis, which takes two seconds to load."""
 
@@ -69,22 +66,24 @@ class Step:
 
 
 def steps_of_tests(pytest: Sequence[str | Path]) -> list[Step]:
-    """A step for each folder of tests, and one for the files in none."""
-    loose = sorted(TESTS.glob("test_*.py"))
-    found = [_step("in no folder", [*pytest, "-p", "no:schemathesis", *loose], TAKES_S["in no folder"])]
-    for folder in folders():
-        without = [] if folder in ASKS_AT_RANDOM else ["-p", "no:schemathesis"]
-        found.append(_step(folder, [*pytest, *without, TESTS / folder], TAKES_S.get(folder, UNKNOWN_S)))
-    return found
+    """A step for each folder that takes long, and one for all other tests: to begin costs two seconds each time."""
+    own = [folder for folder in folders() if folder in TAKES_S]
+    paths = {folder: [TESTS / folder] for folder in own}
+    paths[OTHERS] = [*(TESTS / folder for folder in folders() if folder not in own), *sorted(TESTS.glob("test_*.py"))]
+    return [
+        Step(f"Tests: {name}", [*pytest, *_without(name), "--quiet", *chosen], TAKES_S[name])
+        for name, chosen in paths.items()
+    ]
+
+
+def _without(name: str) -> tuple[str, ...]:
+    """What a step doesn't need, and would take long to load."""
+    return ("-p", "no:xdist") if name in ASKS_AT_RANDOM else ("-p", "no:xdist", "-p", "no:schemathesis")
 
 
 def folders() -> list[str]:
     """The folders of tests."""
     return sorted({path.relative_to(TESTS).parts[0] for path in TESTS.glob("*/**/test_*.py")} - {MEASURED_ONLY})
-
-
-def _step(name: str, command: Sequence[str | Path], takes_s: float) -> Step:
-    return Step(f"Tests: {name}", [*command, "-p", "no:xdist", "--quiet"], takes_s)
 
 
 def run_beside(steps: Iterable[Step], environment: Mapping[str, str], at_once: int = AT_ONCE) -> int:
