@@ -47,9 +47,12 @@ async def plan(screen: Screen, name: str) -> dict[str, Any]:
 
 
 async def test_a_plan_is_found_looked_into_locked_and_printed(screen: Screen, chart: Locator) -> None:
-    """From no plan to the page, and what it would do on the air."""
+    """From no plan over a search that is stopped with its best to the page, and what it would do on the air."""
     await begin(screen, chart, "Evening")
+    await chart.get_by_role("button", name="go on for wider margins").click()
     await screen.page.keyboard.press("f")
+    await expect(chart).to_contain_text(f"{PARTS} of {PARTS} stand after")
+    await screen.page.keyboard.press("x")
     await expect(chart).to_contain_text(f"All {PARTS} stand")
     found = await plan(screen, "evening")
     assert found["complete"]
