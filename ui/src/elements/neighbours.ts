@@ -62,11 +62,16 @@ export class RedpollNeighbours extends LitElement {
   }
 
   private renderNear({ products, carriers, looked }: NeighboursFacts) {
-    const beside = carriers.map((one) => renderCarrier(one));
-    if (products === null) return html`<p class="soft">${chartWords.neighboursLoading}</p>${beside}`;
-    if (products === "failed") return html`<p>${chartWords.noAnswer}</p>${beside}`;
+    const tooNear = carriers
+      .filter(({ marginHz }) => marginHz !== null && marginHz < 0)
+      .map((one) => renderCarrier(one));
+    const beside = carriers
+      .filter(({ marginHz }) => marginHz === null || marginHz >= 0)
+      .map((one) => renderCarrier(one));
+    if (products === null) return html`${tooNear}<p class="soft">${chartWords.neighboursLoading}</p>${beside}`;
+    if (products === "failed") return html`${tooNear}<p>${chartWords.noAnswer}</p>${beside}`;
     const shown = products.map((one, index) => this.renderProduct(one, index, index === looked));
-    return html`${shown}${products.length === 0 ? html`<p class="soft">${chartWords.noNeighbours}</p>` : nothing}${beside}`;
+    return html`${tooNear}${shown}${products.length === 0 ? html`<p class="soft">${chartWords.noNeighbours}</p>` : nothing}${beside}`;
   }
 
   private renderProduct(one: Neighbour, index: number, looked: boolean) {
