@@ -7,6 +7,7 @@ import { applyTheme, type Theme } from "../src/screens/theme";
 import { FakeConsole } from "./fake_console";
 import { SECTIONS } from "./sections";
 import { CHART_SECTIONS } from "./sections_chart";
+import { GUIDED_SECTIONS } from "./sections_guided";
 import { SCOUT_SECTIONS } from "./sections_scout";
 import "../src/elements/detail";
 import "../src/elements/history";
@@ -69,7 +70,7 @@ export class RedpollGallery extends LitElement {
     return html`<main>
       <h1>Elements of Redpoll</h1>
       <button @click=${this.changeTheme}>The other theme</button>
-      ${[...SECTIONS, ...SCOUT_SECTIONS, ...CHART_SECTIONS].map((section) => html`<h2>${section.name}</h2>${section.states.map(([name, shown]) => renderState(name, shown))}`)}
+      ${[...SECTIONS, ...SCOUT_SECTIONS, ...CHART_SECTIONS, ...GUIDED_SECTIONS].map((section) => html`<h2>${section.name}</h2>${section.states.map(([name, shown]) => renderState(name, shown))}`)}
       <h2>redpoll-row</h2>
       <div role="treegrid" aria-label="rows">${SHOWN_ROWS.map(([name, number]) => this.renderRow(name, number))}</div>
       <h2>redpoll-strand</h2>

@@ -8,6 +8,7 @@ import type { RedpollPlanHead } from "../elements/plan_head";
 import type { LanesFacts, Maker } from "../plots/lanes";
 import type { LitProducts } from "../plots/products";
 import { firstRequest } from "../pure/first_request";
+import { guidedChannels } from "../pure/guided_facts";
 import { besideCarriers, type Neighbour, productNeighbours } from "../pure/neighbours";
 import { megahertz } from "../pure/number_words";
 import { hears, type PlanRequest, profileOf, together } from "../pure/plan_request";
@@ -27,6 +28,7 @@ import "../elements/plan_found";
 import "../elements/plan_head";
 import "./chart_if";
 import "./chart_use";
+import "../elements/guided";
 
 const TABS = ["ask", "found", "use"] as const;
 type Tab = (typeof TABS)[number];
@@ -177,6 +179,7 @@ export class RedpollChart extends LitElement implements StageScreen {
         return html`<redpoll-chart-use .plan=${chart.name} .revision=${chart.tag} .rows=${this.store?.rows ?? []} .given=${this.given}
           ?kept=${!chart.changed && !chart.searching && (chart.plan?.carriers.length ?? 0) > 0} ?locked=${!this.mayWrite}
           @redpoll-give=${() => void chart.give(this.store?.rows ?? [])}></redpoll-chart-use>
+          ${!this.mayWrite || chart.changed || chart.searching || chart.tag === "" ? nothing : html`<redpoll-guided .plan=${chart.name} .channels=${guidedChannels(this.store?.rows ?? [])} .nowUtcUs=${this.nowUtcUs} @redpoll-spares-looked=${() => void chart.readAgain()}></redpoll-guided>`}
           ${chart.changed || this.given[1] === 0 ? nothing : html`<redpoll-chart-if .plan=${chart.name} .revision=${chart.tag} .zones=${this.facts.zones}></redpoll-chart-if>`}`;
     }
   }

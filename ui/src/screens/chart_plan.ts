@@ -73,6 +73,13 @@ export class ChartPlan implements ReactiveController {
     if (ask === this.ask && job !== null) this.follow(job);
   }
 
+  /** Reads the plan again where it stands, unless something of it was changed. */
+  async readAgain(): Promise<void> {
+    const ask = this.ask;
+    const outcome = await readPlan(this.name);
+    if (ask === this.ask && outcome.ok && !this.changed) this.take(outcome.value.value, outcome.value.tag);
+  }
+
   /** Begins a plan that is not kept before it is searched for. */
   make(title: string, request: PlanRequest): void {
     const name = slugOf(title, this.plans ?? []);

@@ -1,0 +1,46 @@
+import type { RetuneState } from "../protocol/model";
+
+/** What the guided change of one channel says. Answers are worded by question, for "yes" alone says nothing. */
+export const guidedWords = {
+  spares: "Spares",
+  look: "Look at the spares again",
+  looking: "Looking …",
+  noSurveys: "There is no kept survey: take one in Scout first, then look again.",
+  lookedIn: (count: number) => `Held against ${count === 1 ? "the newest survey" : `the newest ${count} surveys`}.`,
+  noSpares: "The plan has no spares.",
+  neverHeard: "unknown: no kept survey covers it",
+  heard: (dbm: string, age: string) => `${dbm} dBm heard ${age} ago`,
+  heardNoLevel: (age: string) => `looked at ${age} ago`,
+  takenAt: (dbm: string) => `${dbm} dBm heard there, 10 dB or more above the floor`,
+  spareLooks: { quiet: "quiet", old: "look again", taken: "taken", unknown: "unknown" },
+  tooOld: "too long ago to go there in a show; survey again",
+
+  title: "One channel in the show",
+  help: "Moves one pack and its receiver to a spare that was heard quiet within ten minutes. The console asks before each step.",
+  channel: "Channel",
+  begin: "Begin: ask me step by step",
+  cancel: "Go no further",
+  rollBack: "Hold to take it back: pack and receiver go back, muted while they move",
+  noAnswer: "Nobody answers: what the run does now is unknown. Asking again …",
+  waits: "The console is at work; nothing is asked of you.",
+  another: "Another channel",
+  states: {
+    running: "under way",
+    asking: "asks you",
+    "rolling back": "going back",
+    done: "done",
+    cancelled: "not done",
+    stopped: "stopped",
+    "rolled back": "taken back",
+    "partly rolled back": "partly taken back",
+    interrupted: "interrupted by a restart",
+  } satisfies Record<RetuneState, string>,
+  looks: { confirmed: "confirmed", asked: "asked", unknown: "unknown" },
+  answers: {
+    "off-mic": { yes: "Yes, off the microphone", no: "No: leave everything as it is" },
+    "desk-muted": { yes: "Hold: muted, now move the pack", no: "No: leave everything as it is" },
+    look: { new: "Hold: on the new one, now move the receiver", old: "On the old one", neither: "On neither" },
+    listen: { yes: "Yes, it is good", no: "Hold: not good, take both back" },
+    unmute: { yes: "Yes, unmuted" },
+  } as Readonly<Record<string, Readonly<Record<string, string>>>>,
+};
