@@ -70,7 +70,7 @@ export class RedpollGuided extends LitElement {
   private renderRun(run: RetuneRun) {
     const moving = isMoving(run.state);
     return html`<p role="status">${guidedWords.states[run.state]}${run.reason === "" ? "" : `: ${run.reason}`}</p>
-      ${run.prompt !== null && moving ? this.renderPrompt(run.prompt) : moving ? html`<p class="soft">${guidedWords.waits}</p>` : nothing}
+      ${run.prompt !== null && moving ? this.renderPrompt(run.prompt) : moving && !this.lost ? html`<p class="soft">${guidedWords.waits}</p>` : nothing}
       <ul>${run.steps.map((step) => this.renderStep(step))}</ul>
       <div class="acts">${moving && run.state !== "rolling back" ? html`<button @click=${() => void this.take(cancelRun(run.run_id))}>${guidedWords.cancel}</button>` : nothing}
         ${!moving && run.can_roll_back ? html`<redpoll-hold label=${guidedWords.rollBack} @redpoll-held=${() => void this.take(rollBackRun(run.run_id))}></redpoll-hold>` : nothing}
@@ -93,11 +93,11 @@ export class RedpollGuided extends LitElement {
   }
 
   private renderStep(step: RetuneStep) {
-    const where = step.to_hz === null ? "" : ` ${megahertz(step.to_hz)} MHz`;
+    const where = step.to_hz === null ? "" : `, to ${megahertz(step.to_hz)} MHz`;
     return step.writes.map((write) => {
       const look = writeLook(write);
-      const said = look === null ? (write.state ?? "") : guidedWords.looks[look];
-      return html`<li><span>${write.address} ${stepKindWords(step.kind)}${where}</span>${said === "" ? nothing : html`<strong class=${look ?? ""}>${said}</strong>`}
+      const said = look === null ? (write.state ?? guidedWords.notAsked) : guidedWords.looks[look];
+      return html`<li><span>${write.address} ${stepKindWords(step.kind)}${where}</span>${write.state === null ? html`<span>${said}</span>` : html`<strong class=${look ?? ""}>${said}</strong>`}
         ${write.reason === "" ? nothing : html`<span class="soft">${write.reason}</span>`}</li>`;
     });
   }
@@ -182,7 +182,8 @@ export class RedpollGuided extends LitElement {
     const outcome = await readRun(runId);
     if (!this.isConnected || plan !== this.plan) return;
     if (outcome.ok) return this.show(outcome.value);
-    this.lost = true;
+    this.lost = outcome.problem === null;
+    this.problem = outcome.problem === null ? "" : outcome.problem.detail || outcome.problem.title;
     this.again(runId, true);
   }
 }

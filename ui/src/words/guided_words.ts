@@ -8,7 +8,7 @@ export const guidedWords = {
   noSurveys: "There is no kept survey: take one in Scout first, then look again.",
   lookedIn: (count: number) => `Held against ${count === 1 ? "the newest survey" : `the newest ${count} surveys`}.`,
   noSpares: "The plan has no spares.",
-  neverHeard: "unknown: no kept survey covers it",
+  neverHeard: "no survey it was held against covers it",
   heard: (dbm: string, age: string) => `${dbm} dBm heard ${age} ago`,
   heardNoLevel: (age: string) => `looked at ${age} ago`,
   takenAt: (dbm: string) => `${dbm} dBm heard there, 10 dB or more above the floor`,
@@ -22,6 +22,7 @@ export const guidedWords = {
   cancel: "Go no further",
   rollBack: "Hold to take it back: pack and receiver go back, muted while they move",
   noAnswer: "Nobody answers: what the run does now is unknown. Asking again …",
+  notAsked: "not yet",
   waits: "The console is at work; nothing is asked of you.",
   another: "Another channel",
   states: {
