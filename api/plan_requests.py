@@ -26,7 +26,7 @@ class FindRequest(StrictModel):
     steps: Annotated[int, Field(ge=0, le=STEPS_MAXIMUM, description="0: by the time alone")] = 0
 
 
-class LookRequest(StrictModel):
+class SpareLookRequest(StrictModel):
     """Holds a plan's spares against kept scans, each spare against the last of them that covers it."""
 
     model_config = ConfigDict(json_schema_extra={"examples": [{"surveys": ["house-left-1"]}]})
@@ -34,4 +34,4 @@ class LookRequest(StrictModel):
     surveys: Annotated[list[Annotated[str, Field(min_length=1, max_length=64)]], Field(min_length=1, max_length=20)]
 
 
-PLAN_REQUESTS: tuple[type[StrictModel], ...] = (FindRequest, LookRequest)
+PLAN_REQUESTS: tuple[type[StrictModel], ...] = (FindRequest, SpareLookRequest)

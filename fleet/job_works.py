@@ -17,7 +17,7 @@ from fleet.model.survey import Circumstances
 from fleet.model.survey_json import scan_as_object
 from fleet.planning.coordination.field import FAMILIES, heard_in, product_field, products_at
 from fleet.planning.coordination.found import Found
-from fleet.planning.coordination.plan import Carrier, check
+from fleet.planning.coordination.plan import Carrier, check, missing
 from fleet.planning.coordination.plan_document import carriers_of, request_of, request_with_locks
 from fleet.planning.coordination.relaxations import gains
 from fleet.planning.coordination.request import Request
@@ -79,11 +79,12 @@ def find(arguments: Mapping[str, Any], line: Line) -> Done:
 def check_plan(arguments: Mapping[str, Any], _: Line) -> Done:
     """Hold a plan against its own request: a ``PlanVerdict``."""
     plan, request, file = _given(arguments)
-    verdict = check(request, carriers_of(plan, request, file))
+    carriers = carriers_of(plan, request, file)
+    verdict, lacks = check(request, carriers), missing(request, carriers)
     faults = tuple(
         PlanFault(fault.rule, fault.frequency_hz, fault.short_hz, fault.short_db) for fault in verdict.faults
     )
-    return Done("", msgspec.to_builtins(PlanVerdict(faults, verdict.worst_margin_hz, verdict.worst_ratio_db)))
+    return Done("", msgspec.to_builtins(PlanVerdict(faults, verdict.worst_margin_hz, verdict.worst_ratio_db, lacks)))
 
 
 def field_of_products(arguments: Mapping[str, Any], _: Line) -> Done:

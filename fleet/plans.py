@@ -6,7 +6,6 @@ A plan that is put is held against its own request, so that what it says of itse
 from __future__ import annotations
 
 import asyncio
-from collections import Counter
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from functools import partial
@@ -185,9 +184,8 @@ class Plans:
         if not plan.carriers:
             return replace(plan, complete=False, worst_margin_hz=None)
         verdict = await self._verdict(name, plan)
-        stand = Counter(each.group for each in plan.carriers)
-        everybody = all(stand[group["name"]] == group["count"] for group in plan.request["group"])
-        return replace(plan, complete=everybody and not verdict.faults, worst_margin_hz=verdict.worst_margin_hz)
+        is_whole = not verdict.faults and not verdict.missing
+        return replace(plan, complete=is_whole, worst_margin_hz=verdict.worst_margin_hz)
 
     async def _keep_plan(self, person: str, name: str, plan: Plan, seen: int | None) -> tuple[Plan, int]:
         at = self._diary.now()

@@ -42,7 +42,7 @@ async def test_a_console_that_stops_keeps_the_best_of_a_search_and_goes_on_with_
             await plans.put("Engineer", "quay", {"title": "The Lamp", "request": CROWDED}, None)
             job = await plans.find("Planner", "quay", Search(1, WITHIN_S))
             best_is_there = asyncio.Event()
-            jobs.tell(lambda told: best_is_there.set() if told.best is not None else None)
+            jobs.tell(lambda told: best_is_there.set() if told.best is not None and told.best.carriers else None)
             await best_is_there.wait()
         ended = jobs.job(job.job_id)
         assert (ended.state, ended.revision) == (JobState.STOPPED, 2)

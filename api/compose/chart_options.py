@@ -11,7 +11,7 @@ SECONDS_MAXIMUM = 86_400.0
 def add_chart(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
     """Add the command to a command line."""
     chart = commands.add_parser("chart", help="finds frequencies that work together, or holds a plan against a request")
-    what = chart.add_subparsers(dest="what", required=True, metavar="find | check | print")
+    what = chart.add_subparsers(dest="what", required=True, metavar="find | check | print | neighbours")
     find = what.add_parser("find", help="a plan for a request, as CSV on standard output")
     find.add_argument("request", type=Path, metavar="REQUEST", help="the request, in TOML")
     find.add_argument("--seed", type=_seed, default=1, metavar="N", help="the luck of the search (1)")
@@ -26,7 +26,11 @@ def add_chart(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> 
     printed.add_argument("plan", type=Path, metavar="PLAN", help="the plan, in CSV: group, zone, frequency_hz")
     printed.add_argument("--request", type=Path, required=True, metavar="REQUEST", help="the request, in TOML")
     printed.add_argument("--as", dest="form", choices=("page", "json", "neighbours"), default="page", help="page")
+    printed.add_argument("--place", default="", metavar="WORDS", help="for neighbours: where this is")
     printed.add_argument("--title", default="", metavar="WORDS", help="what stands above it (the file's name)")
+    theirs = what.add_parser("neighbours", help="a neighbour's list as protected carriers for a request, in TOML")
+    theirs.add_argument("list", type=Path, metavar="LIST", help="the list, in JSON")
+    theirs.add_argument("--raster-hz", type=_seed, default=25_000, metavar="HZ", help="of the request (25000)")
 
 
 def _seed(text: str) -> int:

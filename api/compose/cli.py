@@ -80,10 +80,14 @@ def _chart(options: argparse.Namespace) -> int:
 
     if options.what == "find":
         return find(options.request, Effort(options.seed, options.seconds, options.steps), as_json=options.json)
+    if options.what == "neighbours":
+        from api.compose.chart_print import print_protected  # noqa: PLC0415 - as above.
+
+        return print_protected(options.list, options.raster_hz)
     if options.what == "print":
         from api.compose.chart_print import print_plan  # noqa: PLC0415 - as above.
 
-        return print_plan(options.plan, options.request, options.form, options.title)
+        return print_plan(options.plan, options.request, options.form, options.title, options.place)
     return check_plan(options.plan, options.request, as_json=options.json)
 
 

@@ -5,7 +5,6 @@ from __future__ import annotations
 import asyncio
 from base64 import b64encode
 from dataclasses import dataclass
-from datetime import UTC, datetime
 from hashlib import sha256
 from typing import Annotated, Literal
 
@@ -16,7 +15,6 @@ from api.console import Console
 from api.declared import NamePath, answers
 from api.desk import DeskHere
 from api.roles import Role, needs
-from fleet.clock import MICROSECONDS_PER_SECOND
 from fleet.planning.handout.neighbours import for_neighbours
 from fleet.planning.handout.page import STYLE, Print, plan_page
 from fleet.planning.handout.tables import plan_as_csv, plan_as_json
@@ -26,6 +24,10 @@ router = APIRouter(prefix="/api/v1/plans", tags=["plans"])
 Format = Literal["csv", "json", "page", "neighbours"]
 WORDS_LENGTH_MAXIMUM = 100
 Words = Annotated[str, Query(max_length=WORDS_LENGTH_MAXIMUM, description="for neighbours: said as it is")]
+Time = Annotated[
+    str,
+    Query(pattern=r"^(\d{4}-\d\d-\d\dT\d\d:\d\d(:\d\d)?Z)?$", description="for neighbours: UTC as 2026-11-25T18:00Z"),
+]
 _HASH = b64encode(sha256(STYLE.encode()).digest()).decode()
 PAGE_POLICY = f"default-src 'none'; style-src 'sha256-{_HASH}'; base-uri 'none'; frame-ancestors 'none'"
 """The page brings its own style and nothing else."""
@@ -65,8 +67,8 @@ async def export_plan(
     name: NamePath,
     format: Format,  # noqa: A002 - the name that the query has.
     place: Words = "",
-    from_utc: Words = "",
-    until_utc: Words = "",
+    from_utc: Time = "",
+    until_utc: Time = "",
 ) -> Response:
     """A plan as a file, with the caution in it: `csv`, `json`, `page` to print, or `neighbours`.
 
@@ -98,8 +100,7 @@ async def _written(console: Console, name: str, form: Format, asked: _Asked) -> 
 
 def _print(console: Console, revision: int) -> Print:
     at_utc_us = console.now().utc_us
-    printed = datetime.fromtimestamp(at_utc_us / MICROSECONDS_PER_SECOND, UTC).strftime("%Y-%m-%d %H:%M UTC")
     production, _ = console.editor.production()
     parts = {position.channel: f"{position.number} {position.part}" for position in production.positions}
     simulated = any(device.description is not None and device.description.simulated for device in console.devices())
-    return Print(revision, at_utc_us, printed, parts, simulated)
+    return Print(revision, at_utc_us, parts, simulated)

@@ -12,7 +12,7 @@ from api.body import INTEGER_MAXIMUM, JSON_MEDIA_TYPES, body_of, read_json
 from api.declared import NamePath, answers, json_body, many, one
 from api.desk import DeskHere
 from api.paging import PagingHere, json_response, page, page_response
-from api.plan_requests import FindRequest, LookRequest
+from api.plan_requests import FindRequest, SpareLookRequest
 from api.problems import refusal
 from api.revision import IfMatch, entity_tag, seen_revision
 from api.roles import Role, SessionHere, needs
@@ -131,10 +131,13 @@ async def find_plan(
     dependencies=_ENGINEER,
     response_model=None,
     responses=answers(one("Plan"), also=(*_READS, "stale-revision"), body=True),
-    openapi_extra=json_body(LookRequest),
+    openapi_extra=json_body(SpareLookRequest),
 )
 async def look_at_spares(
-    desk: DeskHere, session: SessionHere, name: NamePath, asked: Annotated[LookRequest, Depends(body_of(LookRequest))]
+    desk: DeskHere,
+    session: SessionHere,
+    name: NamePath,
+    asked: Annotated[SpareLookRequest, Depends(body_of(SpareLookRequest))],
 ) -> Response:
     """Rank a plan's spares anew: legal beside everybody, then quiet in kept scans, then by margin and by age.
 

@@ -108,12 +108,13 @@ class PlanVerdict:
     """How a plan stands against its request; one without faults keeps every rule.
 
     ``worst_ratio_db`` is the least carrier-to-interference of carriers that ask for one, None where no product falls
-    on any of them.
+    on any of them. ``missing`` says in words which carriers aren't there, or too many.
     """
 
     faults: tuple[PlanFault, ...]
     worst_margin_hz: int | None
     worst_ratio_db: float | None = None
+    missing: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

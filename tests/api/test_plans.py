@@ -223,7 +223,8 @@ def test_a_search_is_asked_for_strictly(engineer: TestClient) -> None:
 
 def test_check_field_and_products(viewer: TestClient) -> None:
     verdict = viewer.post(f"{QUAY}/check").json()
-    assert verdict == {"faults": [], "worst_margin_hz": 100_000, "worst_ratio_db": None}
+    lacks = ["House: 3 of 4 carriers stand"]
+    assert verdict == {"faults": [], "worst_margin_hz": 100_000, "worst_ratio_db": None, "missing": lacks}
     field = viewer.get(f"{QUAY}/field").json()
     assert (field["start_hz"], field["step_hz"], len(field["third"])) == (470_000_000, 25_000, 321)
     # By hand, in half megahertz from 470: carriers 0, 1, 3. 2A-B: -1, -3, 2, -1, 6, 5; A+B-C: 0+1-3, 0+3-1, 1+3-0.

@@ -40,6 +40,7 @@ def test_as_json(request_file: Path, capsys: pytest.CaptureFixture[str]) -> None
         "worst_margin_hz",
         "at_most",
         "relaxations",
+        "seed",
         "steps",
         "seconds",
     }
@@ -66,7 +67,7 @@ def test_what_a_plan_breaks_is_said(request_file: Path, capsys: pytest.CaptureFi
 @pytest.mark.parametrize(
     ("text", "where"),
     [
-        ("group,frequency_hz\nHouse,480000000\n", "line 2"),
+        ("group,frequency_hz\nHouse,480000000\n", "line 1"),
         ("group,zone,frequency_hz\nRoof,House,480000000\n", "line 2, group"),
         ("group,zone,frequency_hz\nHouse,Quay,480000000\n", "line 2, zone"),
         ("group,zone,frequency_hz\nHouse,House,480.0\n", "line 2, frequency_hz"),
@@ -95,7 +96,16 @@ def test_a_plan_is_printed_in_every_form_with_the_caution(
     assert main(["chart", "find", str(request_file)]) == 0
     plan = request_file.with_name("plan.csv")
     plan.write_text(capsys.readouterr().out)
-    given = ["--request", str(request_file), "--as", form, "--title", "The Lamp at Tern Rock"]
+    given = [
+        "--request",
+        str(request_file),
+        "--as",
+        form,
+        "--title",
+        "The Lamp at Tern Rock",
+        "--place",
+        "The Lamp at Tern Rock",
+    ]
     assert main(["chart", "print", str(plan), *given]) == 0
     out = capsys.readouterr().out
     assert CAUTION in out
@@ -164,3 +174,49 @@ def test_requests_that_contradict_themselves(
     out = capsys.readouterr()
     assert said in out.err
     assert out.out == ""
+
+
+@pytest.mark.parametrize(
+    ("text", "where"),
+    [
+        ("", "line 1"),
+        ("House,House,480000000\n", "line 1"),
+        ("group,zone,frequency_hz,zone\n", "line 1"),
+        ("group,zone,frequency_hz\nHouse,House,480000000,9\n", "line 2"),
+        ("group,zone,frequency_hz\nHouse,House," + "4" * 5_000 + "\n", "line 2, frequency_hz"),
+        ("group,zone,frequency_hz\nHouse,House,0\n", "line 2, frequency_hz"),
+    ],
+)
+def test_plans_that_are_no_plans(request_file: Path, capsys: pytest.CaptureFixture[str], text: str, where: str) -> None:
+    plan = request_file.with_name("plan.csv")
+    plan.write_text(text)
+    assert main(["chart", "check", str(plan), "--request", str(request_file)]) == 2
+    assert f"plan.csv: {where}: " in capsys.readouterr().err
+
+
+def test_what_a_plan_lacks_is_said_and_spares_are_no_carriers(
+    request_file: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    request_file.write_text(HOUSE.replace("count = 14", "count = 2\nlocked_hz = [471_000_000]"))
+    plan = request_file.with_name("plan.csv")
+    plan.write_text("group,zone,frequency_hz,use\nHouse,House,480000000,carrier\nHouse,House,471000000,spare 1\n")
+    assert main(["chart", "check", str(plan), "--request", str(request_file)]) == 1
+    said = capsys.readouterr().out
+    assert "House: 1 of 2 carriers stand" in said
+    assert "House: 471000000 Hz, which is locked, isn't there" in said
+
+
+def test_a_neighbour_s_list_becomes_protected_carriers(request_file: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    plan = request_file.with_name("plan.csv")
+    plan.write_text("group,zone,frequency_hz\nHouse,House,480000000\n")
+    given = ["--request", str(request_file), "--as", "neighbours", "--place", "The quay"]
+    assert main(["chart", "print", str(plan), *given]) == 0
+    theirs = request_file.with_name("theirs.json")
+    theirs.write_text(capsys.readouterr().out)
+    assert main(["chart", "neighbours", str(theirs), "--raster-hz", "25000"]) == 0
+    request_file.write_text(request_file.read_text() + capsys.readouterr().out)
+    assert main(["chart", "find", str(request_file), "--json"]) == 0
+    found = json.loads(capsys.readouterr().out)
+    assert all(abs(each["frequency_hz"] - 480_000_000) >= 400_000 for each in found["carriers"])
+    theirs.write_text("{}")
+    assert main(["chart", "neighbours", str(theirs)]) == 2

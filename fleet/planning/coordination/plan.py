@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from fleet.physics.intermodulation import Family, layout
 from fleet.planning.coordination.allowed import allowed_points, span_of
 from fleet.planning.coordination.request import Request
-from fleet.planning.coordination.rooms import ROUNDING_DB, Needs, Party, parties_of, rooms_of, spacing_between
+from fleet.planning.coordination.rooms import ROUNDING_DB, Asked, Needs, Party, parties_of, rooms_of, spacing_between_hz
 
 FAMILIES = (Family.THIRD_TWO, Family.THIRD_THREE, Family.FIFTH_TWO)
 # A + B - C is 20 log10 2 above 2A - B of the same carriers: four times its power.
@@ -44,6 +44,7 @@ class Margin:
     rule: str
     frequency_hz: int
     margin_hz: int
+    group: int
 
 
 @dataclass(frozen=True, slots=True)
@@ -95,12 +96,13 @@ def margins(request: Request, carriers: tuple[Carrier, ...]) -> list[Margin]:
             others.remove(carrier)  # Another one at the same place stays.
             found += _spacings(request, parties, carrier, others)
             twins = len({each.point for each in others}) < len(others)
-            for family, guard in guards_of(parties[carrier.group].needs).items():
+            for family, guard_hz in _guards_hz(parties[carrier.group].asked).items():
                 # With B and C at one place, which only third parties hear both, A + B - C falls on A.
                 on_it = twins and family is Family.THIRD_THREE
                 nearest = 0 if on_it else _nearest(products[family], carrier.point)
                 if nearest is not None:
-                    found.append(_margin(request, f"products {family.value}", carrier, nearest - guard))
+                    margin_hz = nearest * request.raster_hz - guard_hz
+                    found.append(_margin(request, f"products {family.value}", carrier, margin_hz))
     return found
 
 
@@ -125,14 +127,31 @@ def _spacings(request: Request, parties: tuple[Party, ...], carrier: Carrier, ot
     ours = len(request.group)
     if carrier.group >= ours:
         others = [other for other in others if other.group < ours]
-    needed = [spacing_between(parties, carrier.group, number) for number in range(len(parties))]
-    steps = [abs(other.point - carrier.point) - needed[other.group] for other in others]
-    told = {*(each for each in steps if each < 0), min(steps, default=0)} if steps else set()
+    needed_hz = [spacing_between_hz(parties, carrier.group, number) for number in range(len(parties))]
+    left_hz = [abs(other.point - carrier.point) * request.raster_hz - needed_hz[other.group] for other in others]
+    told = {*(each for each in left_hz if each < 0), min(left_hz)} if left_hz else set()
     return [_margin(request, "spacing", carrier, each) for each in sorted(told)]
 
 
-def _margin(request: Request, rule: str, carrier: Carrier, steps: int) -> Margin:
-    return Margin(rule, carrier.point * request.raster_hz, steps * request.raster_hz)
+def _margin(request: Request, rule: str, carrier: Carrier, margin_hz: int) -> Margin:
+    return Margin(rule, carrier.point * request.raster_hz, margin_hz, carrier.group)
+
+
+def missing(request: Request, carriers: tuple[Carrier, ...]) -> tuple[str, ...]:
+    """What a plan lacks of its request, or has too much, in words: carriers of each group, and those to be kept."""
+    found = []
+    for number, group in enumerate(request.group):
+        own = {carrier.point * request.raster_hz for carrier in carriers if carrier.group == number}
+        if len(own) != group.count:
+            found.append(f"{group.name}: {len(own)} of {group.count} carriers stand")
+        for word, kept_hz in (("fixed", group.fixed_hz), ("locked", group.locked_hz)):
+            found += [f"{group.name}: {hz} Hz, which is {word}, isn't there" for hz in kept_hz if hz not in own]
+    return tuple(found)
+
+
+def _guards_hz(asked: Asked) -> dict[Family, int]:
+    wanted = zip(FAMILIES, (asked.two_hz, asked.three_hz, asked.fifth_hz), strict=True)
+    return {family: guard_hz for family, guard_hz in wanted if guard_hz > 0}
 
 
 def _misplaced(request: Request, carriers: tuple[Carrier, ...]) -> list[Fault]:

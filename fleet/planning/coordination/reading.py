@@ -7,10 +7,11 @@ import tomllib
 from typing import Any
 
 import msgspec
+from msgspec.structs import replace
 
 from fleet.errors import InvalidDocument
 from fleet.planning.coordination.plan import OUTSIDE, check, standing
-from fleet.planning.coordination.request import Request
+from fleet.planning.coordination.request import Protected, Request
 from fleet.planning.coordination.request_checks import Problem, problems
 
 
@@ -42,11 +43,29 @@ def request_of_values(values: Any, file: str) -> Request:
         raise InvalidDocument(file, key or "document", "what a request can say", sentence) from error
     for key, expected, found in problems(request):
         raise InvalidDocument(file, key, expected, found)
+    request = replace(request, protected=_merged(request.protected))
     contradicting = contradiction(request)
     if contradicting is not None:
         key, expected, found = contradicting
         raise InvalidDocument(file, key, expected, found)
     return request
+
+
+def _merged(protected: tuple[Protected, ...]) -> tuple[Protected, ...]:
+    """Somebody else's carriers, of those said twice for one place and frequency one, with the wider needs of both."""
+    found: dict[tuple[int, str], Protected] = {}
+    everywhere = {each.frequency_hz for each in protected if not each.zone}
+    for each in protected:
+        zone = "" if each.frequency_hz in everywhere else each.zone
+        known = found.get((each.frequency_hz, zone), each)
+        found[(each.frequency_hz, zone)] = Protected(
+            frequency_hz=each.frequency_hz,
+            spacing_hz=max(each.spacing_hz, known.spacing_hz),
+            zone=zone,
+            profile=known.profile or each.profile,
+            words=known.words or each.words,
+        )
+    return tuple(found.values())
 
 
 def contradiction(request: Request) -> Problem | None:

@@ -8,8 +8,10 @@ from typing import Annotated
 import msgspec
 from msgspec import Meta
 
-Name = Annotated[str, Meta(min_length=1, max_length=64)]
-Words = Annotated[str, Meta(max_length=200)]
+# No control characters, nor those that turn or hide text.
+_PLAIN = "[^\x00-\x1f\x7f-\x9f\u200b-\u200f\u2028-\u202e\u2060-\u206f\ufeff]"
+Name = Annotated[str, Meta(min_length=1, max_length=64, pattern=f"^{_PLAIN}+$")]
+Words = Annotated[str, Meta(max_length=200, pattern=f"^{_PLAIN}*$")]
 Frequency = Annotated[int, Meta(gt=0, le=10_000_000_000)]
 Guard = Annotated[int, Meta(ge=0, le=100_000_000)]
 Spacing = Annotated[int, Meta(gt=0, le=100_000_000)]

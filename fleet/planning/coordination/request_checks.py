@@ -16,6 +16,8 @@ from fleet.planning.coordination.request import (
 )
 
 Problem = tuple[str, str, object]
+LEAST_HZ = 1_000_000
+"""What lies wholly below is no window for radio microphones, but a number in another unit."""
 
 
 def problems(request: Request) -> Iterator[Problem]:
@@ -54,6 +56,10 @@ def _twice(kind: str, names: list[str]) -> Iterator[Problem]:
 
 
 def _window_problems(request: Request) -> Iterator[Problem]:
+    for index, window in enumerate(request.window):
+        if window.stop_hz < LEAST_HZ:
+            expected = f"Hz, at least {LEAST_HZ}; {window.stop_hz} looks like MHz or kHz"
+            yield f"window[{index}].stop_hz", expected, window.stop_hz
     spans = [(f"window[{index}]", each.start_hz, each.stop_hz) for index, each in enumerate(request.window)]
     spans += [(f"exclusion[{index}]", each.start_hz, each.stop_hz) for index, each in enumerate(request.exclusion)]
     for key, start_hz, stop_hz in spans:

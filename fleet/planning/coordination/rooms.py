@@ -35,6 +35,17 @@ class Needs:
 
 
 @dataclass(frozen=True, slots=True)
+class Asked:
+    """What a party's carriers ask for in Hz, of which the needs are the steps, rounded up; 0 switches a family off."""
+
+    spacing_hz: int
+    two_hz: int = 0
+    three_hz: int = 0
+    fifth_hz: int = 0
+    away_hz: int = 0
+
+
+@dataclass(frozen=True, slots=True)
 class Party:
     """A group, or somebody else's carrier: where it is heard, what it needs, how far it keeps from other kinds.
 
@@ -46,6 +57,7 @@ class Party:
     away: int
     isolation_needed_db: float
     needs: Needs
+    asked: Asked
 
 
 @dataclass(frozen=True, slots=True)
@@ -93,10 +105,24 @@ def spacing_between(parties: tuple[Party, ...], one: int, other: int) -> int:
     """How far carriers of two parties that meet keep apart, in raster steps."""
     first, second = parties[one], parties[other]
     spacing = max(first.needs.spacing, second.needs.spacing)
+    away_of = _keeping_away(first, second)
+    return spacing if away_of is None else max(spacing, away_of.away)
+
+
+def spacing_between_hz(parties: tuple[Party, ...], one: int, other: int) -> int:
+    """The same in Hz, as it is asked and not rounded up to steps."""
+    first, second = parties[one], parties[other]
+    spacing_hz = max(first.asked.spacing_hz, second.asked.spacing_hz)
+    away_of = _keeping_away(first, second)
+    return spacing_hz if away_of is None else max(spacing_hz, away_of.asked.away_hz)
+
+
+def _keeping_away(first: Party, second: Party) -> Party | None:
+    """Of a microphone and something else the latter, which keeps away; None for others."""
     kinds = {first.kind, second.kind}
     if len(kinds) == 1 or None in kinds or Kind.MICROPHONE not in kinds:
-        return spacing
-    return max(spacing, second.away if first.kind is Kind.MICROPHONE else first.away)
+        return None
+    return second if first.kind is Kind.MICROPHONE else first
 
 
 def _scenes(request: Request, parties: tuple[Party, ...]) -> list[frozenset[int]]:
@@ -122,17 +148,29 @@ def _hears(request: Request, party: Party, other: Party) -> bool:
 def _group_party(request: Request, group: Group) -> Party:
     profile = request.profile_of(group)
     away = _steps(request, group.away_hz)
-    return Party(group.zone, group.kind, away, profile.isolation_needed_db, _needs(request, profile))
+    asked = _asked(profile, profile.spacing_hz, group.away_hz)
+    return Party(group.zone, group.kind, away, profile.isolation_needed_db, _needs(request, profile), asked)
 
 
 def _protected_party(request: Request, protected: Protected) -> Party:
     spacing = _steps(request, protected.spacing_hz)
     if not protected.profile:
-        return Party(protected.zone, None, 0, 0.0, Needs(spacing))
+        return Party(protected.zone, None, 0, 0.0, Needs(spacing), Asked(protected.spacing_hz))
     profile = request.profile_named(protected.profile)
     needs = _needs(request, profile)
     widened = Needs(max(spacing, needs.spacing), needs.two, needs.three, needs.fifth, needs.weight_maximum)
-    return Party(protected.zone, None, 0, profile.isolation_needed_db, widened)
+    asked = _asked(profile, max(protected.spacing_hz, profile.spacing_hz), 0)
+    return Party(protected.zone, None, 0, profile.isolation_needed_db, widened, asked)
+
+
+def _asked(profile: Profile, spacing_hz: int, away_hz: int) -> Asked:
+    return Asked(
+        spacing_hz,
+        profile.third_two_signal_hz,
+        profile.third_three_signal_hz,
+        profile.fifth_two_signal_hz,
+        away_hz,
+    )
 
 
 def _needs(request: Request, profile: Profile) -> Needs:

@@ -40,18 +40,20 @@ def search(
 
 def found_of(request: Request, placed: tuple[Carrier, ...], steps: int) -> Found:
     """What carriers come to: of each group as many as asked, those with the least margins beyond that its spares."""
-    least: dict[int, int] = {}
+    least: dict[Carrier, int] = {}
     found = margins(request, placed)
     for each in found:
-        least[each.frequency_hz] = min(each.margin_hz, least.get(each.frequency_hz, each.margin_hz))
+        carrier = Carrier(each.group, each.frequency_hz // request.raster_hz)
+        least[carrier] = min(each.margin_hz, least.get(carrier, each.margin_hz))
     kept = set(standing(request))
     carriers: list[Carrier] = []
     spares: list[Carrier] = []
     for number, group in enumerate(request.group):
         own = [each for each in placed if each.group == number]
-        own.sort(key=lambda each: (each not in kept, -least.get(each.point * request.raster_hz, 1 << 62), each.point))
+        own.sort(key=lambda each: (each not in kept, -least.get(each, 1 << 62), each.point))
         carriers += own[: group.count]
         spares += own[group.count :]
+    spares.sort(key=lambda each: (-least.get(each, 1 << 62), each))
     asked, spares_asked = request.asked, sum(group.spares for group in request.group)
     worst_hz = min((each.margin_hz for each in found), default=None)
     return Found(tuple(sorted(carriers)), asked, worst_hz, steps, tuple(spares), spares_asked)

@@ -15,19 +15,17 @@ from fleet.errors import InvalidDocument
 from fleet.model.plan import Plan, PlanCarrier, PlanSpare
 from fleet.planning.coordination.caution import CAUTION
 from fleet.planning.coordination.plan_document import request_of
+from fleet.planning.coordination.request import CARRIERS_MAXIMUM, Frequency, Spacing, Words
 
 FORMAT = "occupied spectrum"
 VERSION = 1
-CARRIERS_MAXIMUM = 1_000
-Words = Annotated[str, Meta(max_length=200)]
-Frequency = Annotated[int, Meta(gt=0, le=10_000_000_000)]
 
 
 class Occupied(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
     """One carrier: its frequency, and how far others keep off it."""
 
     frequency_hz: Frequency
-    spacing_hz: Annotated[int, Meta(gt=0, le=100_000_000)]
+    spacing_hz: Spacing
 
 
 class Exchange(msgspec.Struct, frozen=True, forbid_unknown_fields=True):

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
+from datetime import UTC, datetime
 from html import escape
 
 from fleet.model.plan import Plan, PlanSpare, ProductField
@@ -13,7 +14,7 @@ from fleet.planning.coordination.request import Profile, Request
 from fleet.planning.handout.lanes import lanes_svg
 
 _HZ_PER_MHZ, _HZ_PER_KHZ = 1e6, 1e3
-_US_PER_MINUTE = 60_000_000
+_US_PER_SECOND, _US_PER_MINUTE = 1_000_000, 60_000_000
 _MINUTES_PER_HOUR, _MINUTES_PER_DAY = 60, 1_440
 STYLE = """
 @page { size: A4 landscape; margin: 12mm; }
@@ -37,7 +38,6 @@ class Print:
 
     revision: int
     at_utc_us: int
-    printed: str
     parts: dict[str, str]
     simulated: bool = False
 
@@ -49,7 +49,7 @@ def plan_page(plan: Plan, made: Print, field: ProductField | None = None) -> str
     revision = f", revision {made.revision}" if made.revision else ""
     body = [
         f"<h1>{escape(plan.title)}</h1>",
-        f'<p class="said">Frequency plan{revision}, printed {escape(made.printed)} {badge}</p>',
+        f'<p class="said">Frequency plan{revision}, printed {_minute(made.at_utc_us)} {badge}</p>',
         f'<p class="said">{_standing(plan, request)}</p>',
         f'<p class="caution">{escape(CAUTION)}</p>',
         lanes_svg(plan, request, field),
@@ -156,6 +156,10 @@ def _quiet(spare: PlanSpare, now_utc_us: int) -> str:
         return "never looked at"
     level = "" if spare.quiet_dbm is None else f", {spare.quiet_dbm:g} dBm"
     return f"{_age(now_utc_us - spare.quiet_at_utc_us)} before this print{level}"
+
+
+def _minute(utc_us: int) -> str:
+    return datetime.fromtimestamp(utc_us / _US_PER_SECOND, UTC).strftime("%Y-%m-%d %H:%M UTC")
 
 
 def _age(us: int) -> str:

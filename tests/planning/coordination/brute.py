@@ -37,6 +37,37 @@ def broken(request: Request, carriers: tuple[Carrier, ...]) -> list[str]:
     return found
 
 
+def worst_margin_hz(request: Request, carriers: tuple[Carrier, ...]) -> int | None:
+    """How much more than asked the nearest neighbour or guarded product keeps off, of all carriers and strangers."""
+    everybody = [_ours(request, each) for each in carriers] + [_stranger(request, each) for each in request.protected]
+    found = list[int]()
+    for scene in _scenes(request):
+        here = [each for each in everybody if each.group is None or each.group.name in scene]
+        for victim in here:
+            heard = [other for other in here if other is victim or _hears(request, victim, other)]
+            found += [abs(victim.hz - other.hz) - needed for other, needed in _neighbours(victim, heard)]
+            found += _product_margins(victim.profile, victim.hz, [other.hz for other in heard])
+    return min(found, default=None)
+
+
+def _product_margins(profile: Profile, hz: int, heard: list[int]) -> list[int]:
+    two, three, fifth = profile.third_two_signal_hz, profile.third_three_signal_hz, profile.fifth_two_signal_hz
+    found = [abs(2 * a - b - hz) - two for a, b in permutations(heard, 2) if two]
+    found += [abs(3 * a - 2 * b - hz) - fifth for a, b in permutations(heard, 2) if fifth]
+    return found + [abs(a + b - c - hz) - three for a, b, c in _threes(heard) if three]
+
+
+def lost(request: Request, carriers: tuple[Carrier, ...]) -> list[str]:
+    """Fixed and locked carriers that a plan lacks, and groups that have more than they asked for."""
+    found = []
+    for number, group in enumerate(request.group):
+        own = [each.point * request.raster_hz for each in carriers if each.group == number]
+        found += [f"{group.name} lost {hz}" for hz in (*group.fixed_hz, *group.locked_hz) if hz not in own]
+        if len(own) > group.count:
+            found.append(f"{group.name} has {len(own)} of {group.count}")
+    return found
+
+
 def _ours(request: Request, carrier: Carrier) -> _Stands:
     group = request.group[carrier.group]
     profile = {each.name: each for each in request.profile}[group.profile]
@@ -88,7 +119,15 @@ def _hears(request: Request, victim: _Stands, other: _Stands) -> bool:
 
 
 def _too_near(victim: _Stands, heard: list[_Stands]) -> list[str]:
-    found = []
+    return [
+        f"{victim.hz} and {other.hz} are too close"
+        for other, needed in _neighbours(victim, heard)
+        if abs(victim.hz - other.hz) < needed
+    ]
+
+
+def _neighbours(victim: _Stands, heard: list[_Stands]) -> Iterator[tuple[_Stands, int]]:
+    """Everybody else who is heard, and how far off they must be."""
     for other in heard:
         if other is victim or (other.group is None and victim.group is None):
             continue
@@ -97,9 +136,7 @@ def _too_near(victim: _Stands, heard: list[_Stands]) -> list[str]:
             kinds = {victim.group.kind: victim.group, other.group.kind: other.group}
             if len(kinds) == 2 and Kind.MICROPHONE in kinds:
                 needed = max(needed, *(group.away_hz for kind, group in kinds.items() if kind != Kind.MICROPHONE))
-        if abs(victim.hz - other.hz) < needed:
-            found.append(f"{victim.hz} and {other.hz} are too close")
-    return found
+        yield other, needed
 
 
 def _struck(profile: Profile, hz: int, heard: list[int]) -> list[str]:

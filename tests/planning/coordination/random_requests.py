@@ -38,8 +38,9 @@ def _drawn(luck: np.random.Generator) -> str:
 
 
 def _profiles(luck: np.random.Generator, *, with_ratio: bool) -> str:
-    text = '[[profile]]\nname = "analog"\nspacing_hz = 400_000\nthird_two_signal_hz = 200_000\n'
-    text += f"third_three_signal_hz = {int(luck.choice([0, 150_000]))}\n"
+    text = f'[[profile]]\nname = "analog"\nspacing_hz = {int(luck.choice([400_000, 410_000]))}\n'
+    text += f"third_two_signal_hz = {int(luck.choice([200_000, 190_000]))}\n"
+    text += f"third_three_signal_hz = {int(luck.choice([0, 150_000, 60_000]))}\n"
     text += f"fifth_two_signal_hz = {int(luck.choice([0, 100_000]))}\n"
     text += f'[[profile]]\nname = "digital"\nspacing_hz = {int(luck.choice([400_000, 600_000]))}\n'
     if with_ratio:

@@ -46,3 +46,24 @@ def test_points_are_the_multiples_of_the_raster_within_a_window() -> None:
     points = points_of(request, request.window[0])
     assert points[0] * 25_000 == 470_025_000
     assert points[-1] * 25_000 == 494_000_000
+
+
+STRANGER = "\n[[protected]]\nfrequency_hz = 500_000_000\nspacing_hz = 400_000\n"
+
+
+def test_somebody_else_said_twice_is_one_with_the_wider_spacing() -> None:
+    twice = HOUSE + STRANGER + STRANGER.replace("400_000", "600_000") + 'words = "next door"\n'
+    (one,) = read_request(twice, "house.toml").protected
+    assert (one.frequency_hz, one.spacing_hz, one.words) == (500_000_000, 600_000, "next door")
+
+
+def test_the_windows_in_another_unit_are_said_to_be() -> None:
+    with pytest.raises(InvalidDocument, match="looks like MHz"):
+        read_request(HOUSE.replace("470_000_000", "470").replace("494_000_000", "494"), "house.toml")
+
+
+@pytest.mark.parametrize("sign", ["\\u001b", "\\n", "\\u202e", "\\u200b", "\\u0000"])
+def test_names_hold_no_signs_that_turn_or_hide_text(sign: str) -> None:
+    with pytest.raises(InvalidDocument) as caught:
+        read_request(HOUSE.replace('name = "House"', f'name = "Ho{sign}use"'), "house.toml")
+    assert caught.value.key == "group[0].name"

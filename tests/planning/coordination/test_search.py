@@ -9,10 +9,10 @@ import pytest
 
 from fleet.planning.coordination.found import Found
 from fleet.planning.coordination.ground import Ground
-from fleet.planning.coordination.plan import Carrier, check, standing
+from fleet.planning.coordination.plan import Carrier, check, missing, standing
 from fleet.planning.coordination.reading import read_request
 from fleet.planning.coordination.search import search
-from tests.planning.coordination.brute import broken
+from tests.planning.coordination.brute import broken, lost, worst_margin_hz
 from tests.planning.coordination.random_requests import random_request
 from tests.promises.promise import TIER, Tier
 
@@ -49,7 +49,11 @@ def test_every_plan_keeps_all_rules(seed: int) -> None:
     found = search(request, seed, lambda best: _after(3, best))
     placed = (*found.carriers, *found.spares)
     assert broken(request, placed) == []
-    assert check(request, placed).faults == ()
+    verdict = check(request, placed)
+    assert (verdict.faults, verdict.worst_margin_hz) == ((), worst_margin_hz(request, placed))
+    assert found.worst_margin_hz == verdict.worst_margin_hz
+    assert lost(request, found.carriers) == []
+    assert (missing(request, found.carriers) == ()) == found.complete
     for moved in _moved(placed, luck):
         assert bool(check(request, moved).faults) == bool(broken(request, moved)), moved
 

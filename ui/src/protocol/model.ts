@@ -817,12 +817,13 @@ export interface PlanSpare {
  * How a plan stands against its request; one without faults keeps every rule.
  *
  * `worst_ratio_db` is the least carrier-to-interference of carriers that ask for one, None where no product falls
- * on any of them.
+ * on any of them. `missing` says in words which carriers aren't there, or too many.
  */
 export interface PlanVerdict {
   readonly faults: readonly PlanFault[];
   readonly worst_margin_hz: number | null;
   readonly worst_ratio_db: number | null;
+  readonly missing: readonly string[];
 }
 
 /** How a reading travels in the live feed. */

@@ -181,7 +181,7 @@ export interface FindRequest {
 }
 
 /** Holds a plan's spares against kept scans, each spare against the last of them that covers it. */
-export interface LookRequest {
+export interface SpareLookRequest {
   readonly surveys: readonly string[];
 }
 
