@@ -118,7 +118,7 @@ function productsOf(plan: Plan, frequencyHz: number): readonly PlanProduct[] {
 }
 
 const PLANS: Readonly<Record<string, Plan>> = { evening: planOf(EVENING), festival: planOf(FESTIVAL) };
-const VERDICT: PlanVerdict = { faults: [], worst_margin_hz: 25_000, worst_ratio_db: null };
+const VERDICT: PlanVerdict = { faults: [], worst_margin_hz: 25_000, worst_ratio_db: null, missing: [] };
 
 function facts(name: string, plan: Plan): PlanFacts {
   const asked = plan.carriers.length + (plan.complete ? 0 : 1);

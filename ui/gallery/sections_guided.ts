@@ -80,7 +80,7 @@ const spares = [
 ];
 
 const panel = (run: RetuneRun | null, lost = false) =>
-  html`<redpoll-guided style="max-width: 390px" still plan="evening" .channels=${channels} .nowUtcUs=${NOW_US} .run=${run} ?lost=${lost}></redpoll-guided>`;
+  html`<redpoll-guided .style=${"max-width: 390px"} still plan="evening" .channels=${channels} .nowUtcUs=${NOW_US} .run=${run} ?lost=${lost}></redpoll-guided>`;
 
 export const GUIDED_SECTIONS: readonly Section[] = [
   {
@@ -99,7 +99,7 @@ export const GUIDED_SECTIONS: readonly Section[] = [
     states: [
       [
         "quiet, too old, taken, never heard",
-        html`<redpoll-spares-look style="max-width: 390px" .nowUtcUs=${NOW_US} .spares=${spares}></redpoll-spares-look>`,
+        html`<redpoll-spares-look .style=${"max-width: 390px"} .nowUtcUs=${NOW_US} .spares=${spares}></redpoll-spares-look>`,
       ],
     ],
   },
