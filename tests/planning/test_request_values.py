@@ -49,6 +49,6 @@ def test_what_is_wrong_is_said_with_its_key(changes: dict[str, Any], key: str) -
 
 
 def test_a_text_can_t_break_out_of_its_place() -> None:
-    hostile = 'House"\n[[group]]\nname = "Uninvited'
+    hostile = 'House" ]] [[group]] name = "Uninvited'
     values = {**REQUEST, "group": [{**REQUEST["group"][0], "name": hostile}]}
     assert [group.name for group in request_of_values(values, "plan/quay").group] == [hostile]

@@ -40,6 +40,8 @@ def request_of_values(values: Any, file: str) -> Request:
         unknown = re.fullmatch(r"Object contains unknown field `(.*)`", sentence)
         if unknown:
             raise InvalidDocument(file, f"{key}.{unknown[1]}".lstrip("."), "a key that requests have") from error
+        if "matching regex" in sentence:
+            sentence = "a sign that is none, or one that turns or hides text"
         raise InvalidDocument(file, key or "document", "what a request can say", sentence) from error
     for key, expected, found in problems(request):
         raise InvalidDocument(file, key, expected, found)
