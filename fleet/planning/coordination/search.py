@@ -83,8 +83,8 @@ class _Search:
             self._best = replace(self._best, steps=self._best.steps + 1)
             if not self._best.all_placed:
                 self._take(self._next_plan())
-            elif self._request.aim is Aim.MARGIN:
-                self._better_margin()
+            elif self._request.aim is Aim.MARGIN and self._best.worst_margin_hz is not None:
+                self._better_margin(self._best.worst_margin_hz)
             else:
                 break
         return self._best
@@ -149,11 +149,8 @@ class _Search:
         found = found_of(self._request, tuple(ground.carriers), self._best.steps)
         self._keep(replace(found, at_most=self._best.at_most))
 
-    def _better_margin(self) -> None:
+    def _better_margin(self, margin_hz: int) -> None:
         """A whole plan that keeps a step more everywhere, started from the best less a few."""
-        margin_hz = self._best.worst_margin_hz
-        if margin_hz is None:
-            return
         ground = self._empty(margin_hz // self._request.raster_hz + 1)
         placed = [*self._best.carriers, *self._best.spares]
         gone = set(self._some_of(placed))

@@ -107,3 +107,17 @@ def test_stopped_at_once_it_gives_what_stands() -> None:
     found = search(request, 1, lambda _: True)
     assert [each.point * 25_000 for each in found.carriers] == [480_000_000]
     assert (found.steps, found.asked) == (0, 2)
+
+
+def test_a_search_for_margins_betters_them_and_ends_where_nothing_is_near_anything() -> None:
+    text = HOUSE.replace("count = 14", "count = 8").replace("raster_hz", 'aim = "margin"\nraster_hz', 1)
+    request = read_request(text, "house.toml")
+    told: list[Found] = []
+    found = search(request, 1, lambda best: best.steps >= 60, told.append)
+    assert found.worst_margin_hz is not None
+    assert told[0].worst_margin_hz is not None
+    assert found.worst_margin_hz > told[0].worst_margin_hz
+    assert found.worst_margin_hz == worst_margin_hz(request, found.carriers)
+    assert broken(request, found.carriers) == []
+    alone = search(read_request(text.replace("count = 8", "count = 1"), "house.toml"), 1, lambda _: False)
+    assert (alone.complete, alone.worst_margin_hz) == (True, None)
